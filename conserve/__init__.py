@@ -1,0 +1,1 @@
+"""Weigh proposed work on historic machinery against conservation practice, and write down why."""

@@ -1,0 +1,108 @@
+"""How much metal a cut takes: volumes in cm3, masses in kg, each with its uncertainty.
+
+The inputs of one cut count as independent (JCGM 100, 5.1.2). One gauge used before and after shares its
+bias, so the uncertainty of a difference of diameters is then overstated, never understated. Cuts must
+not overlap one another. The amount of metal says nothing about strength.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from conserve.quantity import Quantity, below, propagated, show
+from conserve.truth import Truth
+
+PI = Decimal("3.141592653589793238462643383")
+
+
+def skimmed(area: Quantity, depth: Quantity) -> Quantity:
+    """Metal taken by a cut of even depth over a flat face: V = A d.
+
+    Area and length in, cm3 out. Valid for a flat face; for a curved one while the depth is small beside
+    its radius. `ValueError` for an area or a depth below zero. Source: geometry (derived).
+    """
+    not_negative("area", area)
+    not_negative("depth of cut", depth)
+    return area.product(depth).in_unit("cm3")
+
+
+def bored(diameter_before: Quantity, diameter_after: Quantity, length: Quantity) -> Quantity:
+    """Metal taken by opening a round hole: V = π/4 (d1² - d0²) L.
+
+    Lengths in, cm3 out. Valid for a parallel hole, the two diameters measured apart. A hole that may not
+    have grown gives a volume about zero, or below. `ValueError` where it certainly gets smaller, for a
+    diameter that is not above zero, or a length below zero. Source: geometry (derived).
+    """
+    if below(diameter_after, diameter_before) is Truth.YES:
+        raise ValueError(f"A hole of {show(diameter_before)} cannot be bored to a smaller {show(diameter_after)}.")
+    return _ring(diameter_after, diameter_before, length)
+
+
+def turned(diameter_before: Quantity, diameter_after: Quantity, length: Quantity) -> Quantity:
+    """Metal taken by turning a shaft down: V = π/4 (d0² - d1²) L.
+
+    Lengths in, cm3 out. Valid for a parallel length without fillets, the two diameters measured apart. A
+    shaft that may not have shrunk gives a volume about zero, or below. `ValueError` where it certainly
+    gets larger, for a diameter that is not above zero, or a length below zero. Source: geometry (derived).
+    """
+    if below(diameter_before, diameter_after) is Truth.YES:
+        raise ValueError(f"A shaft of {show(diameter_before)} cannot be turned to a larger {show(diameter_after)}.")
+    return _ring(diameter_before, diameter_after, length)
+
+
+def drilled(diameter: Quantity, depth: Quantity, holes: int) -> Quantity:
+    """Metal taken by like holes drilled in the solid: V = n π/4 d² h, plain cylinders.
+
+    Lengths and a count in, cm3 out. The cone at the bottom of a blind hole is left out. The holes share
+    one diameter and one depth, so their uncertainties add in full. `ValueError` for a diameter that is
+    not above zero, a depth below zero, or fewer holes than one. Source: geometry (derived).
+    """
+    not_negative("diameter", diameter, zero=False)
+    not_negative("depth of the hole", depth)
+    if holes < 1:
+        raise ValueError(f"There must be one hole or more, not {holes}.")
+    d, h = diameter.in_unit("mm"), depth.in_unit("mm")
+    face = holes * PI / 4 * d.amount**2
+    by_diameter = holes * PI / 2 * d.amount * h.amount
+    return propagated(face * h.amount, "mm3", (by_diameter, d), (face, h)).in_unit("cm3")
+
+
+def mass(volume: Quantity, density: Quantity) -> Quantity:
+    """Mass of a volume of one material: m = density times V.
+
+    Volume and density in, kg out. Valid for sound metal of one kind. A volume about zero may be below it.
+    `ValueError` for a density that is not above zero. Source: definition of density.
+    """
+    not_negative("density", density, zero=False)
+    return volume.product(density)
+
+
+def volume(weight: Quantity, density: Quantity) -> Quantity:
+    """Metal in a part of known weight, V = m / density, in mm3, for a weight in mass and a density.
+
+    Valid for one material without hollows counted as metal. `ValueError` where the density is not above zero.
+    Source: definition of density.
+    """
+    not_negative("weight", weight)
+    not_negative("density", density, zero=False)
+    m, rho = weight.to_base(), density.to_base()
+    metal = m.amount / rho.amount * 10**9
+    return propagated(metal, "mm3", (10**9 / rho.amount, m), (metal / rho.amount, rho))
+
+
+def not_negative(name: str, quantity: Quantity, *, zero: bool = True) -> None:
+    """Raise `ValueError` for a number below zero, or not above it where `zero` is not allowed."""
+    if quantity.amount < 0 or (not zero and quantity.amount == 0):
+        bound = "zero or more" if zero else "above zero"
+        raise ValueError(f"The {name} is {show(quantity)}; it must be {bound}.")
+
+
+def _ring(larger: Quantity, smaller: Quantity, length: Quantity) -> Quantity:
+    not_negative("larger diameter", larger, zero=False)
+    not_negative("smaller diameter", smaller, zero=False)
+    not_negative("length", length)
+    big, small, run = larger.in_unit("mm"), smaller.in_unit("mm"), length.in_unit("mm")
+    ring = PI / 4 * (big.amount**2 - small.amount**2)
+    half = PI / 2 * run.amount  # dV/dd = π/2 d L
+    parts = ((half * big.amount, big), (half * small.amount, small), (ring, run))
+    return propagated(ring * run.amount, "mm3", *parts).in_unit("cm3")

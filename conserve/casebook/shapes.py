@@ -1,0 +1,397 @@
+"""The shapes of a casebook's files. They serve the reader and the JSON Schema alike."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from conserve.casebook.model import NeedKind
+from conserve.problem import nearest
+from conserve.rule import test_shape
+from conserve.shape import (
+    Choice,
+    Day,
+    Field,
+    FileName,
+    Identifier,
+    Line,
+    ListOf,
+    LongOr,
+    MapOf,
+    Problems,
+    Record,
+    RuleName,
+    Shape,
+    Value,
+    Words,
+)
+from conserve.terms import PLACES, Giver, Term, Vocabulary, value_shape
+from conserve.yamlfile import Entries, Items, Node, Text
+
+EVIDENCE_KINDS = (
+    "photograph",
+    "drawing",
+    "measurement-sheet",
+    "document",
+    "report",
+    "sample",
+    "scan",
+    "survey",
+    "permit",
+    "statement",
+)
+EVENTS = ("made", "altered", "damaged", "repaired", "examined", "taken-off", "put-back", "used", "done-against-advice")
+RANGE = re.compile(r"([a-z0-9-]*?)(\d+)\.\.([a-z0-9-]*?)(\d+)")
+
+
+@dataclass(frozen=True, slots=True)
+class OnlyReported:
+    """A fact that only a registered report may state."""
+
+    role: str
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        into.note(
+            node.where,
+            60,
+            f"only a registered report by a {self.role} may state this",
+            "put it under 'states:' of the report in evidence/register.yaml",
+        )
+        return None
+
+    def schema(self) -> dict[str, object]:
+        return {"not": {}, "description": f"Stated only in a registered report by a {self.role}."}
+
+
+@dataclass(frozen=True, slots=True)
+class DayOrYear:
+    """A date, or only its year."""
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        if isinstance(node, Text) and re.fullmatch(r"\d{4}", node.value) and node.value != "0000":
+            return Value((date(int(node.value), 1, 1), True), node.where)
+        day = Day().read(node, into)
+        return None if day is None else Value((day.content, False), day.where)
+
+    def schema(self) -> dict[str, object]:
+        return {"type": ["string", "integer"], "description": "A date such as 2026-03-02, or a year."}
+
+
+@dataclass(frozen=True, slots=True)
+class ByPath:
+    """A mapping whose keys are paths of facts, such as `surfaces.working-face.wear`."""
+
+    vocabulary: Vocabulary
+    shape_of: Callable[[Term], Shape]
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        if not isinstance(node, Entries):
+            into.note(
+                node.where, 4, "paths and values are expected here", "component.running_clearance: 0.20 ± 0.04 mm"
+            )
+            return None
+        found = {}
+        for key, below in node.items:
+            term = term_of(key.value, self.vocabulary)
+            if term is None:
+                known = nearest(key.value.rpartition(".")[2], (t.short for t in self.vocabulary.terms.values()))
+                into.note(
+                    key.where,
+                    69,
+                    f"'{key.value}' is no path of a fact",
+                    f"did you mean '…{known}'?" if known else "write component.TERM or surfaces.ID.TERM",
+                )
+                continue
+            value = self.shape_of(term).read(below, into)
+            if value is not None:
+                found[key.value] = Value(value.content, value.where, key.where)
+        return Value(found, node.where)
+
+    def schema(self) -> dict[str, object]:
+        places = {owner: place for place, owner in PLACES.items()}
+        patterns = {}
+        for term in self.vocabulary.terms.values():
+            if term.owner in places:
+                patterns[rf"^{places[term.owner]}\.[a-z0-9-]+\.{term.short}$"] = self.shape_of(term).schema()
+            elif term.owner == "component":
+                patterns[rf"^component\.{term.short}$"] = self.shape_of(term).schema()
+        return {"type": "object", "patternProperties": patterns, "additionalProperties": False}
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """The components a proposal is about: one id, a range of like parts, or a list of either."""
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        nodes = node.items if isinstance(node, Items) else (node,)
+        found: list[Value] = []
+        for item in nodes:
+            if isinstance(item, Text) and RANGE.fullmatch(item.value):
+                found += [Value(name, item.where) for name in in_range(item, into)]
+            elif (one := Identifier().read(item, into)) is not None:
+                found.append(one)
+        return Value(tuple(found), node.where)
+
+    def schema(self) -> dict[str, object]:
+        one = {"type": "string", "examples": ["guide-bar", "stud-01..stud-48"]}
+        return {"anyOf": [one, {"type": "array", "items": one}]}
+
+
+def in_range(text: Text, into: Problems) -> list[str]:
+    """The ids of a range such as `stud-01..stud-48`."""
+    match = RANGE.fullmatch(text.value)
+    if match is None or match[1] != match[3] or not 0 < int(match[4]) - int(match[2]) < 1000:
+        into.note(text.where, 72, f"'{text.value}' is no range of like parts", "write it as stud-01..stud-48")
+        return []
+    return [f"{match[1]}{n:0{len(match[2])}d}" for n in range(int(match[2]), int(match[4]) + 1)]
+
+
+def term_of(path: str, vocabulary: Vocabulary) -> Term | None:
+    """The term at the end of a path; None if there is no such path."""
+    parts = path.split(".")
+    if len(parts) == 2 and parts[0] == "component":
+        return vocabulary.terms.get(path)
+    if len(parts) == 3 and parts[0] in PLACES:
+        return vocabulary.terms.get(f"{PLACES[parts[0]]}.{parts[2]}")
+    return None
+
+
+def fact_shape(term: Term, vocabulary: Vocabulary) -> Shape:
+    """A fact in its short form, or the long form that says who measured it, when and with what."""
+    if term.stated_by:
+        return OnlyReported(term.stated_by)
+    return LongOr(
+        value_shape(term),
+        (
+            Field("instrument", Choice(tuple(vocabulary.instruments), "instrument")),
+            Field("by", Line()),
+            Field("date", Day()),
+            Field("evidence", ListOf(Identifier(), lone=True)),
+            Field("says", Words()),
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Shapes:
+    """The shapes of all files of a casebook."""
+
+    object: Record
+    component: Record
+    proposal: Record
+    register: MapOf
+
+
+def shapes_of(vocabulary: Vocabulary) -> Shapes:
+    """Build the shapes from the vocabulary, so that a new term needs no Python."""
+    return Shapes(_object(vocabulary), _component(vocabulary), _proposal(vocabulary), _register(vocabulary))
+
+
+def _facts(owner: str, vocabulary: Vocabulary) -> tuple[Field, ...]:
+    terms = vocabulary.of(owner, Giver.PERSON)
+    return tuple(Field(t.short, fact_shape(t, vocabulary), fact=True, means=t.means) for t in terms)
+
+
+def _object(vocabulary: Vocabulary) -> Record:
+    person = Record(
+        (
+            Field("name", Line(), required=True),
+            Field("role", Choice(tuple(vocabulary.roles), "role"), required=True),
+            Field("competence", Words()),
+        )
+    )
+    techniques = ListOf(Choice(tuple(vocabulary.techniques), "technique"))
+    phase = Record(
+        (
+            Field("period", Choice(vocabulary.terms["component.period"].values, "period"), required=True),
+            Field("dates", Line(), required=True),
+            Field("says", Words()),
+        )
+    )
+    policy = Record(
+        (
+            Field("says", Words(), required=True),
+            Field("routine_care", techniques),
+            Field("holding_works", techniques),
+            Field("review", Day()),
+        )
+    )
+    return Record(
+        (
+            Field("name", Line(), required=True, means="What the object is called."),
+            Field("significance", Words(), fact=True, means="Why the object matters, in your own words."),
+            Field("location", Line()),
+            Field("owner", Line()),
+            Field("jurisdiction", Line()),
+            Field("note", Words()),
+            Field("people", MapOf(Identifier(), person)),
+            Field("phases", MapOf(Identifier(), phase)),
+            Field("policy", policy),
+            *_facts("object", vocabulary),
+        )
+    )
+
+
+def _component(vocabulary: Vocabulary) -> Record:
+    def thing(owner: str, *more: Field) -> Record:
+        return Record((Field("name", Line()), Field("says", Words()), *_facts(owner, vocabulary), *more))
+
+    marks = MapOf(Identifier(), thing("mark"), none=True)
+    duty = Choice(vocabulary.duties, "duty")
+    event = Record(
+        (
+            Field("date", DayOrYear(), required=True),
+            Field("says", Words(), required=True),
+            Field("kind", Choice(EVENTS, "kind of event")),
+        )
+    )
+    stored = Record(
+        (
+            Field("place", Line(), required=True),
+            Field("tag", Line()),
+            Field("since", Day()),
+            Field("return_by", Day()),
+            Field("why", Words()),
+        )
+    )
+    plain = tuple(field for field in _facts("component", vocabulary) if not field.name.startswith("duty_"))
+    fields = (
+        Field("name", Line(), required=True, means="What the part is called."),
+        Field("phase", Identifier(), means="The phase of the object, from object.yaml, in which it joined."),
+        Field("part_of", Identifier()),
+        Field("significance_reason", Words()),
+        Field("note", Words()),
+        Field("duty", Record((Field("now", duty), Field("wanted", duty)))),
+        Field("surfaces", MapOf(Identifier(), thing("surface", Field("marks", marks)), none=True)),
+        Field("repairs", MapOf(Identifier(), thing("repair"), none=True)),
+        Field("defects", MapOf(Identifier(), thing("defect"), none=True)),
+        Field("history", ListOf(event, none=True)),
+        Field("stored", stored),
+        *plain,
+    )
+    each = Record(tuple(Field(f.name, f.shape, fact=f.fact, means=f.means) for f in fields))
+    return Record((*fields, Field("alike", Line()), Field("each", MapOf(Identifier(), each))))
+
+
+def _proposal(vocabulary: Vocabulary) -> Record:
+    said = Record((Field("by", Line(), required=True), Field("says", Words(), required=True)))
+    return Record(
+        (
+            Field("title", Line(), required=True),
+            Field("component", Identifier()),
+            Field("components", Parts()),
+            Field("kind", Choice(vocabulary.terms["proposal.kind"].values, "kind")),
+            Field("asked", Record((Field("date", Day(), required=True), Field("by", Line(), required=True)))),
+            Field("needs", MapOf(Identifier(), _need(vocabulary))),
+            Field("options", MapOf(Identifier(), _option(vocabulary, said))),
+            Field("acts", ListOf(_act(vocabulary))),
+            Field("preferred", Identifier()),
+            Field(
+                "decision",
+                Record(
+                    (
+                        Field("chosen", Identifier(), required=True),
+                        Field("by", Line(), required=True),
+                        Field("date", Day(), required=True),
+                        Field("reason", Words(), required=True),
+                    )
+                ),
+            ),
+            Field("work", _work(vocabulary)),
+            Field("supersedes", Identifier()),
+            Field("review", Day()),
+            Field("note", Words()),
+            *_facts("proposal", vocabulary),
+        )
+    )
+
+
+def _need(vocabulary: Vocabulary) -> Record:
+    return Record(
+        (
+            Field("kind", Choice(tuple(NeedKind), "kind of need"), required=True),
+            Field("says", Words(), required=True),
+            Field("at", ListOf(Choice(vocabulary.duties, "duty"))),
+            Field("test", ByPath(vocabulary, test_shape), required=True),
+            Field("set_by", Words(), required=True),
+        )
+    )
+
+
+def _option(vocabulary: Vocabulary, said: Record) -> Record:
+    return Record(
+        (
+            Field("says", Words()),
+            Field("duty", Choice(vocabulary.duties, "duty")),
+            Field("competence", Words()),
+            Field("acts", ListOf(_act(vocabulary), none=True), required=True),
+            Field("after", ByPath(vocabulary, value_shape)),
+            Field("answers", MapOf(RuleName(), said)),
+            Field("rather_than", MapOf(Identifier(), said)),
+            *_facts("option", vocabulary),
+        )
+    )
+
+
+def _act(vocabulary: Vocabulary) -> Record:
+    return Record(
+        (
+            Field("technique", Choice(tuple(vocabulary.techniques), "technique"), required=True),
+            Field("where", Identifier()),
+            Field("treats", Identifier()),
+            Field("takes", ListOf(Identifier(), none=True)),
+            Field("evidence", ListOf(Identifier(), none=True)),
+            Field("for", ListOf(Identifier(), none=True)),
+            Field("finds", Line()),
+            Field("says", Words()),
+            *(field for field in _facts("act", vocabulary) if field.name != "technique"),
+        )
+    )
+
+
+def _work(vocabulary: Vocabulary) -> Record:
+    met = Record(
+        (
+            Field("requirement", Line(), required=True),
+            Field("date", Day(), required=True),
+            Field("evidence", ListOf(Identifier())),
+        )
+    )
+    return Record(
+        (
+            Field("began", Day()),
+            Field("finished", Day()),
+            Field("by", Record((Field("name", Line(), required=True), Field("competence", Words())))),
+            Field("met", ListOf(met)),
+            Field("differences", ListOf(Words(), none=True)),
+            Field("surprises", ListOf(Words(), none=True)),
+            Field("measured", ByPath(vocabulary, value_shape)),
+        )
+    )
+
+
+def _register(vocabulary: Vocabulary) -> MapOf:
+    return MapOf(
+        Identifier(),
+        Record(
+            (
+                Field("kind", Choice(EVIDENCE_KINDS, "kind of evidence"), required=True),
+                Field("file", FileName()),
+                Field("date", Day(), required=True),
+                Field("by", Line(), required=True),
+                Field("about", Parts(), required=True),
+                Field("shows", Words(), required=True),
+                Field("grade", Choice(("a", "b", "c", "d", "e", "f"), "grade")),
+                Field("role", Choice(tuple(vocabulary.roles), "role")),
+                Field("competence", Words()),
+                Field("answers", ListOf(Line())),
+                Field("states", ByPath(vocabulary, value_shape)),
+                Field("lapses", Day()),
+                Field("note", Words()),
+                Field("held", Line()),
+                Field("instrument", Choice(tuple(vocabulary.instruments), "instrument")),
+            )
+        ),
+    )

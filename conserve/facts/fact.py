@@ -1,0 +1,108 @@
+"""A fact in three values, and how a test on it is judged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from conserve import quantity
+from conserve.casebook import Stated
+from conserve.casebook.model import Values
+from conserve.quantity import Quantity
+from conserve.rule import Bound, Test
+from conserve.terms import Term
+from conserve.truth import Truth, all_of
+
+
+class How(StrEnum):
+    """How a fact is known, or why it is not."""
+
+    WRITTEN = "written"  # a person wrote it
+    REPORTED = "reported"  # a registered report states it
+    READ_OFF = "read off"  # from the shape of the casebook
+    TECHNIQUE = "technique"  # from techniques.yaml
+    ROLL_UP = "roll-up"  # from the things below
+    COMPUTED = "computed"  # from today's value and the acts
+    CLAIMED = "claimed"  # the option says so
+    ESTABLISHED = "established"  # rules give it
+    SILENT = "silent"  # nobody has said
+    DISPUTED = "disputed"  # statements disagree
+    ABSENT = "absent"  # the thing it would be about is not there
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """What is known of one term of one subject. `values` is None where nothing is."""
+
+    term: str
+    subject: str
+    values: Values | None
+    how: How
+    statements: tuple[Stated, ...] = ()
+
+    @property
+    def known(self) -> bool:
+        return self.values is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """One premise or check, judged on one fact."""
+
+    term: str
+    test: Test
+    fact: Fact
+    truth: Truth
+    limits: tuple[Fact, ...] = ()  # facts that stand as limits
+
+
+def judge(test: Test, term: Term, fact: Fact, look: Callable[[str], Fact]) -> Judgement:
+    """Judge a test on a fact; `look` finds the facts that stand as limits.
+
+    About a thing that is not there, every premise is *no*. Of a word with several values, one that passes is
+    enough. Of several readings the worst counts where the term says which is worst; else all must pass.
+    """
+    limits = tuple(look(bound.limit) for bound in test.bounds if isinstance(bound.limit, str))
+    if fact.how is How.ABSENT or any(limit.how is How.ABSENT for limit in limits):
+        return Judgement(term.name, test, fact, Truth.NO, limits)
+    if fact.values is None:
+        return Judgement(term.name, test, fact, Truth.UNKNOWN, limits)
+    if not test.bounds:
+        return Judgement(term.name, test, fact, _judge_words(test, fact.values, fact.how), limits)
+    readings = _counting([v for v in fact.values if isinstance(v, Quantity)], term.worst)
+    found = {limit.term: limit.values for limit in limits}
+    return Judgement(term.name, test, fact, all_of(_judge_number(test, reading, found) for reading in readings), limits)
+
+
+def _judge_words(test: Test, values: Values, how: How) -> Truth:
+    if how is How.ESTABLISHED and len(values) > 1:  # one of these, nobody knows which
+        passing = [value in test.accepts for value in values]
+        return Truth.YES if all(passing) else Truth.UNKNOWN if any(passing) else Truth.NO
+    return Truth.YES if any(value in test.accepts for value in values) else Truth.NO
+
+
+def _counting(readings: list[Quantity], worst: str) -> list[Quantity]:
+    if not worst or len(readings) < 2:
+        return readings
+    return [(max if worst == "highest" else min)(readings, key=lambda q: q.to_base().amount)]
+
+
+def _judge_number(test: Test, reading: Quantity, found: dict[str, Values | None]) -> Truth:
+    limits = [_limit(bound, found) for bound in test.bounds]
+    if any(limit is None for limit in limits):
+        return Truth.UNKNOWN
+    if [bound.how for bound in test.bounds] == ["at_least", "at_most"]:
+        low, high = limits
+        assert low is not None and high is not None
+        return quantity.between(reading, low, high)
+    return all_of(
+        getattr(quantity, bound.how)(reading, limit) for bound, limit in zip(test.bounds, limits, strict=True)
+    )
+
+
+def _limit(bound: Bound, found: dict[str, Values | None]) -> Quantity | None:
+    if isinstance(bound.limit, Quantity):
+        return bound.limit
+    values = [v for v in found[bound.limit] or () if isinstance(v, Quantity)]
+    return max(values, key=lambda q: q.to_base().amount) if values else None

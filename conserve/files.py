@@ -1,0 +1,243 @@
+"""Files inside one folder: opened without following links, written whole or not at all, digested.
+
+Needs a system that can open a file relative to an open directory (any POSIX system).
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+_FOLDER = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC
+_READ = os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC  # non-blocking: a pipe must not hang us
+_NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
+_BLOCK = 1 << 20
+
+Kind = Literal["outside", "link", "too-large", "missing", "not-a-file", "unreadable"]
+
+
+class FileRefused(Exception):
+    """A file is not opened: `kind` for programs, `reason` as a sentence for people."""
+
+    kind: Kind
+    reason: str
+
+    def __init__(self, kind: Kind, reason: str) -> None:
+        super().__init__(reason)
+        self.kind = kind
+        self.reason = reason
+
+
+@dataclass(frozen=True, slots=True)
+class Folder:
+    """A folder whose files are named by relative paths with `/`. Only the folder itself may be a link."""
+
+    root: Path
+
+    def read_bytes(self, name: str, limit: int = 2_000_000) -> bytes:
+        """Read a regular file of at most `limit` bytes."""
+        with self._opened(name) as file:
+            blocks: list[bytes] = []
+            left = limit + 1  # counted while reading, because a file can grow after it was measured
+            while left > 0 and (block := os.read(file, min(left, _BLOCK))):
+                blocks.append(block)
+                left -= len(block)
+        if left <= 0:
+            raise FileRefused("too-large", f"'{name}' is larger than {limit:,} bytes")
+        return b"".join(blocks)
+
+    def digest(self, name: str) -> str:
+        """Give the SHA-256 of a file, in hex. Files of any size."""
+        import hashlib
+
+        sum_of = hashlib.sha256()
+        with self._opened(name) as file:
+            while block := os.read(file, _BLOCK):
+                sum_of.update(block)
+        return sum_of.hexdigest()
+
+    def names(self, under: str, suffix: str) -> tuple[str, ...]:
+        """List what ends in `suffix` at any depth below `under` ("" for all), sorted by code point.
+
+        Nothing is listed where `under` does not exist. Links are listed but never followed. Hidden files and
+        folders are passed over: editors and version control keep their own there.
+        """
+        found: list[str] = []
+        waiting = [under]
+        while waiting:
+            at = waiting.pop()
+            try:
+                folder = self._folder(_parts(at) if at else ())
+            except FileRefused as refused:
+                if at == under and refused.kind == "missing":
+                    return ()
+                raise
+            try:
+                with os.scandir(folder) as entries:
+                    for entry in entries:
+                        if entry.name.startswith("."):
+                            continue
+                        name = f"{at}/{entry.name}" if at else entry.name
+                        if entry.is_dir(follow_symlinks=False):
+                            waiting.append(name)
+                        elif name.endswith(suffix):
+                            found.append(name)
+            finally:
+                os.close(folder)
+        return tuple(sorted(found))
+
+    def write(self, name: str, text: str) -> None:
+        """Write a text file whole or not at all, in UTF-8 with `\\n` line ends; make the folders above it.
+
+        Written beside, flushed, renamed. After a failure the old file is as it was and nothing new is left.
+        """
+        data = text.replace("\r\n", "\n").replace("\r", "\n").encode("utf-8")
+        *above, last = _parts(name)
+        made: list[tuple[str, ...]] = []
+        try:
+            folder = self._folder(tuple(above), made)
+            try:
+                _replace(folder, last, data, name)
+            finally:
+                os.close(folder)
+        except BaseException:
+            for path in reversed(made):
+                with suppress(OSError, FileRefused):
+                    self._remove_folder(path)
+            raise
+
+    @contextmanager
+    def _opened(self, name: str) -> Iterator[int]:
+        *above, last = _parts(name)
+        folder = self._folder(tuple(above))
+        try:
+            with _refusing(name, folder, last):
+                file = os.open(last, _READ, dir_fd=folder)
+        finally:
+            os.close(folder)
+        try:
+            if not stat.S_ISREG(os.fstat(file).st_mode):
+                raise _not_a_file(name)
+            yield file
+        finally:
+            os.close(file)
+
+    def _folder(self, parts: tuple[str, ...], made: list[tuple[str, ...]] | None = None) -> int:
+        """Open a folder step by step, so that no step can be a link; with `made`, make what is missing."""
+        with _refusing(str(self.root), None, ""):
+            folder = os.open(self.root, _FOLDER & ~os.O_NOFOLLOW)
+        for depth, part in enumerate(parts, 1):
+            try:
+                if made is not None:
+                    with suppress(FileExistsError):
+                        os.mkdir(part, dir_fd=folder)
+                        made.append(parts[:depth])
+                        os.fsync(folder)
+                with _refusing("/".join(parts[:depth]), folder, part):
+                    below = os.open(part, _FOLDER, dir_fd=folder)
+            finally:
+                os.close(folder)
+            folder = below
+        return folder
+
+    def _remove_folder(self, parts: tuple[str, ...]) -> None:
+        above = self._folder(parts[:-1])
+        try:
+            os.rmdir(parts[-1], dir_fd=above)
+        finally:
+            os.close(above)
+
+
+def shipped(kind: Literal["rules", "templates", "casebook"]) -> Path:
+    """Find what travels with the package: inside it once installed, beside it in a checkout."""
+    package = Path(__file__).parent
+    for place in (package / "_shipped" / kind, package.parent / kind):
+        if place.is_dir():
+            return place
+    raise FileRefused("missing", f"the folder '{kind}' did not come with this installation")
+
+
+def _parts(name: str) -> tuple[str, ...]:
+    """Split a relative path into its steps, or refuse it."""
+    parts = tuple(name.split("/"))
+    if "\0" in name or any(part in ("", ".", "..") for part in parts):
+        raise FileRefused("outside", f"'{name}' is not a plain path inside the folder")
+    return parts
+
+
+def _link(name: str) -> FileRefused:
+    return FileRefused("link", f"'{name}' is a symbolic link; links are not followed")
+
+
+def _not_a_file(name: str) -> FileRefused:
+    return FileRefused("not-a-file", f"'{name}' is not a regular file")
+
+
+@contextmanager
+def _refusing(name: str, folder: int | None, step: str) -> Iterator[None]:
+    """Turn the system's reasons for not opening a step into ours."""
+    try:
+        yield
+    except UnicodeEncodeError:
+        raise FileRefused("outside", f"{name!a} is not a name that a file can have") from None
+    except OSError as error:
+        raise _refusal(error, name, folder, step) from None
+
+
+def _refusal(error: OSError, name: str, folder: int | None, step: str) -> FileRefused:
+    if folder is not None and error.errno in (errno.ELOOP, errno.ENOTDIR, errno.EMLINK):
+        with suppress(OSError):  # systems differ in what they say of a link, so look
+            if stat.S_ISLNK(os.stat(step, dir_fd=folder, follow_symlinks=False).st_mode):
+                return _link(name)
+    if error.errno == errno.ENOENT:
+        return FileRefused("missing", f"'{name}' does not exist")
+    if error.errno == errno.ENOTDIR:
+        return FileRefused("not-a-file", f"'{name}' is not a folder")
+    if error.errno in (errno.EISDIR, errno.ENXIO):
+        return _not_a_file(name)
+    why = (error.strerror or "no reason given").lower()
+    return FileRefused("unreadable", f"'{name}' cannot be opened: {why}")
+
+
+def _replace(folder: int, last: str, data: bytes, name: str) -> None:
+    """Put data in the place of a file, in one step that others see whole."""
+    mode = _mode(folder, last, name)
+    beside = f".writing-{os.urandom(8).hex()}"  # hidden, so that a reader passes it over
+    file = os.open(beside, _NEW, 0o666, dir_fd=folder)
+    try:
+        try:
+            if mode is not None:
+                os.fchmod(file, mode)
+            while data:
+                data = data[os.write(file, data) :]
+            os.fsync(file)
+        finally:
+            os.close(file)
+        os.replace(beside, last, src_dir_fd=folder, dst_dir_fd=folder)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(beside, dir_fd=folder)
+        raise
+    os.fsync(folder)
+
+
+def _mode(folder: int, last: str, name: str) -> int | None:
+    """Give the permissions of the file that will be replaced; None where there is none yet."""
+    try:
+        with _refusing(name, folder, last):
+            old = os.stat(last, dir_fd=folder, follow_symlinks=False)
+    except FileRefused as refused:
+        if refused.kind == "missing":
+            return None
+        raise
+    if stat.S_ISLNK(old.st_mode):
+        raise _link(name)
+    if not stat.S_ISREG(old.st_mode):
+        raise _not_a_file(name)
+    return stat.S_IMODE(old.st_mode)

@@ -1,0 +1,114 @@
+"""Find which rules apply to which subjects: for certain, or only if something unknown turns out so."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from conserve.engine import Outcome, fire
+from conserve.facts import Fact, Facts, How, Judgement, Subject, Today, judge
+from conserve.rule import EffectKind, Premise, Rule, Test
+from conserve.rulebook import KindProgram, Rulebook
+from conserve.terms import Vocabulary
+from conserve.truth import Truth, all_of
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The state of one rule for one subject, and its grounds.
+
+    `truth` is yes where the rule applies, unknown where it is open, no where it is silent. The grounds of a
+    silent rule end at the premise that failed.
+    """
+
+    rule: Rule
+    subject: Subject
+    truth: Truth
+    grounds: tuple[Judgement, ...]
+
+    @property
+    def certain(self) -> bool:
+        return self.truth is Truth.YES
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """The state of every rule for every subject of one proposal and component."""
+
+    facts: Facts
+    all: tuple[Finding, ...]
+
+    @property
+    def telling(self) -> tuple[Finding, ...]:
+        """Those that apply or are open, other than those that only establish a word."""
+        return tuple(f for f in self.all if f.truth is not Truth.NO and f.rule.then.kind is not EffectKind.ESTABLISH)
+
+    def established(self, subject: str, term: str) -> Fact | None:
+        return self.facts.today.facts.get((subject, term))
+
+
+def infer(facts: Facts, rulebook: Rulebook) -> Findings:
+    """Fire the rules about each subject, owners first, so that what they establish flows down."""
+    known = dict(facts.today.facts)
+    today = Today(facts.today.subjects, known)
+    found: list[Finding] = []
+    for subject in today.subjects:
+        program = rulebook.programs[subject.kind]
+        if program.rules:
+            found += _fire(subject, program, today, known, rulebook.vocabulary)
+    return Findings(replace(facts, today=today), tuple(found))
+
+
+def _fire(
+    subject: Subject, program: KindProgram, today: Today, known: dict[tuple[str, str], Fact], vocabulary: Vocabulary
+) -> Iterator[Finding]:
+    """Fire one kind's rules for one subject; note in `known` what they establish."""
+    judged: dict[Premise, Judgement] = {}
+
+    def judgement(premise: Premise) -> Judgement:
+        if premise not in judged:
+            term = vocabulary.terms[premise.term]
+            judged[premise] = judge(
+                premise.test, term, today.look(subject, term), lambda name: today.look(subject, vocabulary.terms[name])
+            )
+        return judged[premise]
+
+    grounds = [_grounds(premises, judgement) for premises in program.ordinary]
+    bodies = tuple(all_of(j.truth for j in one) for one in grounds)
+    outcome = fire(program.program, bodies)
+    for number, word in enumerate(program.program.words):
+        fact = Fact(word.name, subject.id, outcome.words[number], How.ESTABLISHED)
+        known[subject.id, word.name] = fact
+    for number, rule in enumerate(program.rules):
+        awaited = () if bodies[number] is Truth.NO else _awaited(number, program, outcome, subject)
+        yield Finding(rule, subject, outcome.clauses[number], (*grounds[number], *awaited))
+
+
+def _grounds(premises: tuple[Premise, ...], judgement: Callable[[Premise], Judgement]) -> tuple[Judgement, ...]:
+    """Judge premises in turn; stop at one that is no, for then the rule is silent."""
+    found: list[Judgement] = []
+    for premise in premises:
+        one = judgement(premise)
+        found.append(one)
+        if one.truth is Truth.NO:
+            break
+    return tuple(found)
+
+
+def _awaited(number: int, program: KindProgram, outcome: Outcome, subject: Subject) -> tuple[Judgement, ...]:
+    """The premises on words that rules about the same kind of subject establish."""
+    found = []
+    for index in program.program.clauses[number].waits_for:
+        premise = program.program.premises[index]
+        word = program.program.words[premise.word].name
+        fact = Fact(word, subject.id, outcome.words[premise.word], How.ESTABLISHED)
+        found.append(Judgement(word, Test(tuple(sorted(premise.accepts))), fact, outcome.premises[index]))
+    return tuple(found)
+
+
+def states(findings: Findings) -> Mapping[str, Truth]:
+    """The strongest state of every rule over all its subjects."""
+    strongest: dict[str, Truth] = {}
+    for finding in findings.all:
+        strongest[finding.rule.id] = max(finding.truth, strongest.get(finding.rule.id, Truth.NO))
+    return strongest

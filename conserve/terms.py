@@ -1,0 +1,365 @@
+"""The words that rules and casebooks may use: terms, techniques, instruments, materials, duties, roles."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from conserve.calculation import CALCULATIONS
+from conserve.files import Folder
+from conserve.problem import Location, Problem
+from conserve.quantity import Quantity, QuantityProblem, parse_quantity
+from conserve.shape import (
+    Amount,
+    Choice,
+    Count,
+    Either,
+    Field,
+    Flag,
+    Identifier,
+    Line,
+    ListOf,
+    MapOf,
+    Problems,
+    Record,
+    Shape,
+    Value,
+    Words,
+)
+from conserve.yamlfile import read_yaml
+
+OWNERS = ("object", "component", "surface", "mark", "repair", "defect", "proposal", "option", "act", "technique")
+PLACES = {"surfaces": "surface", "marks": "mark", "repairs": "repair", "defects": "defect"}
+
+
+class Giver(StrEnum):
+    """Who gives a term its value. Each term has one giver."""
+
+    PERSON = "person"
+    TECHNIQUE = "technique"
+    CALCULATION = "calculation"
+    ROLL_UP = "roll-up"
+    RULE = "rule"
+
+
+class Kind(StrEnum):
+    """What sort of value a term has."""
+
+    CHOICE = "choice"
+    FLAG = "flag"
+    QUANTITY = "quantity"
+    COUNT = "count"
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A word that rules may ask about."""
+
+    name: str
+    giver: Giver
+    kind: Kind
+    means: str
+    ask: str
+    where: Location
+    values: tuple[str, ...] = ()  # of a choice or a flag: the closed list
+    many: bool = False
+    unit: str = ""  # of a quantity
+    exact: bool = False
+    worst: str = ""  # which of several readings counts: highest | lowest
+    stated_by: str = ""  # the one role whose report may state it
+    otherwise: str = ""  # of a rule's word
+    calculation: str = ""
+    of: str = ""  # of a roll-up: the kind below, or a term of it
+    holds_for: tuple[str, ...] = ()  # of a roll-up: the values that count
+
+    @property
+    def owner(self) -> str:
+        return self.name.partition(".")[0]
+
+    @property
+    def short(self) -> str:
+        return self.name.partition(".")[2]
+
+
+@dataclass(frozen=True, slots=True)
+class Technique:
+    """Something that can be done to a part, and what it takes, adds, heats and covers."""
+
+    id: str
+    does: str
+    rung: int
+    facts: Mapping[str, str]  # technique.* term -> value
+    numbers: tuple[str, ...]  # act.* terms that an act must give
+    clearance: str  # "" | opens-by-depth | closes-by-thickness | opens-by-diameter
+    gives: Mapping[str, str]  # component.* term -> its value afterwards
+    source: str
+    where: Location
+
+    @property
+    def takes(self) -> str:
+        return self.facts["technique.takes"]
+
+    @property
+    def examines(self) -> bool:
+        return self.facts["technique.examines"] == "yes"
+
+    @property
+    def touches(self) -> bool:
+        """Whether it changes the part at all."""
+        unchanged = {
+            "technique.takes": "nothing",
+            "technique.adds": "nothing",
+            "technique.heats": "nothing",
+            "technique.covers": "no",
+            "technique.restores_fit": "no",
+        }
+        return bool(self.gives) or any(self.facts[term] != value for term, value in unchanged.items())
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """Every word that may be used, and nothing else."""
+
+    terms: Mapping[str, Term]
+    techniques: Mapping[str, Technique]
+    instruments: Mapping[str, Quantity]
+    materials: Mapping[str, Quantity | None]  # density, where it is known
+    duties: tuple[str, ...]  # from the least demanding to the most
+    roles: Mapping[str, bool]  # role -> whether it is a competent person's
+    by_owner: Mapping[str, tuple[Term, ...]] = field(default_factory=dict)
+
+    def of(self, owner: str, *givers: Giver) -> tuple[Term, ...]:
+        """The terms of one owner, of these givers or of any."""
+        return tuple(term for term in self.by_owner.get(owner, ()) if not givers or term.giver in givers)
+
+    def as_demanding(self, duty: str, as_duty: str) -> bool:
+        """Whether a duty asks at least as much of a part as another does."""
+        return self.duties.index(duty) >= self.duties.index(as_duty)
+
+
+def value_shape(term: Term) -> Shape:
+    """The shape in which a person writes a term's value."""
+    if term.kind is Kind.QUANTITY:
+        return Amount(term.unit, term.exact)
+    if term.kind is Kind.COUNT:
+        return Count()
+    one = Flag() if term.kind is Kind.FLAG else Choice(term.values, term.short.replace("_", " "))
+    return ListOf(one, none=True, lone=True) if term.many else one
+
+
+# ---- reading terms.yaml -------------------------------------------------------------------------
+
+_LISTS = ("duties", "materials", "roles", "techniques")
+
+_TERM = Record(
+    (
+        Field("giver", Choice(tuple(Giver), "giver"), required=True),
+        Field("type", Choice(tuple(Kind), "type"), required=True),
+        Field("means", Words(), required=True),
+        Field("ask", Words()),
+        Field("values", Either(text=Choice(_LISTS, "list"), items=ListOf(Identifier()))),
+        Field("many", Flag()),
+        Field("unit", Line()),
+        Field("exact", Flag()),
+        Field("worst", Choice(("highest", "lowest"), "reading")),
+        Field("stated_by", Identifier()),
+        Field("otherwise", Identifier()),
+        Field("calculation", Line()),
+        Field("of", Line()),
+        Field("is", ListOf(Identifier())),
+    )
+)
+
+_TERMS_FILE = Record(
+    (
+        Field("duties", ListOf(Identifier()), required=True),
+        Field(
+            "roles",
+            MapOf(Identifier(), Record((Field("competent", Flag()), Field("means", Line(), required=True)))),
+            required=True,
+        ),
+        Field(
+            "instruments", MapOf(Identifier(), Record((Field("uncertainty", Line(), required=True),))), required=True
+        ),
+        Field(
+            "materials", MapOf(Identifier(), Record((Field("density", Amount("kg/m3", exact=False)),))), required=True
+        ),
+        Field("terms", MapOf(Line(), _TERM), required=True),
+    )
+)
+
+
+def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, ...]]:
+    """Read terms.yaml and techniques.yaml of a rules folder, or say all that is wrong with them."""
+    into = Problems("R")
+    terms_file = _read(folder, "terms.yaml", _TERMS_FILE, into)
+    technique_names = _read(folder, "techniques.yaml", MapOf(Identifier(), Either(entries=_Anything())), into)
+    if terms_file is None or technique_names is None or into.all:
+        return None, into.all
+    parts = terms_file.content
+    lists = {name: tuple(parts[name].content) for name in ("materials", "roles")}
+    lists["duties"] = tuple(item.content for item in parts["duties"].content)
+    lists["techniques"] = tuple(technique_names.content)
+    terms = {name: _term(name, value, lists) for name, value in parts["terms"].content.items()}
+    for term in terms.values():
+        _check_term(term, terms, lists["roles"], into)
+    techniques_file = None if into.all else _read(folder, "techniques.yaml", _techniques_shape(terms), into)
+    if techniques_file is None or into.all:
+        return None, into.all
+    return Vocabulary(
+        terms=terms,
+        techniques={name: _technique(name, value, terms) for name, value in techniques_file.content.items()},
+        instruments=_instruments(parts["instruments"], into),
+        materials={name: _density(value) for name, value in parts["materials"].content.items()},
+        duties=lists["duties"],
+        roles={name: _flag(value.content, "competent") for name, value in parts["roles"].content.items()},
+        by_owner={owner: tuple(t for t in terms.values() if t.owner == owner) for owner in OWNERS},
+    ), into.all
+
+
+def _read(folder: Folder, name: str, shape: Shape, into: Problems) -> Value | None:
+    node, problems = read_yaml(folder, name, "R", shown=f"rules/{name}")
+    into.extend(problems)
+    return None if node is None else shape.read(node, into)
+
+
+@dataclass(frozen=True, slots=True)
+class _Anything:
+    """Any mapping: read again, in its own shape, once the terms are known."""
+
+    def read(self, node: object, into: Problems) -> Value | None:
+        return Value(node, node.where)  # type: ignore[attr-defined]
+
+    def schema(self) -> dict[str, object]:
+        return {"type": "object"}
+
+
+def _flag(entries: Mapping[str, Value], name: str) -> bool:
+    return name in entries and entries[name].content == "yes"
+
+
+def _text(entries: Mapping[str, Value], name: str) -> str:
+    return str(entries[name].content) if name in entries else ""
+
+
+def _density(value: Value) -> Quantity | None:
+    return value.content["density"].content if "density" in value.content else None
+
+
+def _instruments(value: Value, into: Problems) -> dict[str, Quantity]:
+    found = {}
+    for name, entry in value.content.items():
+        text = entry.content["uncertainty"]
+        try:
+            unit = text.content.partition(" ")[2]
+            found[name] = parse_quantity(text.content, unit, exact=True)
+        except QuantityProblem as problem:
+            into.note(text.where, 12, problem.message, problem.hint)
+    return found
+
+
+def _term(name: str, value: Value, lists: Mapping[str, tuple[str, ...]]) -> Term:
+    entries = value.content
+    kind = Kind(entries["type"].content)
+    values: tuple[str, ...] = ("yes", "no") if kind is Kind.FLAG else ()
+    if "values" in entries:
+        given = entries["values"].content
+        values = lists[given] if isinstance(given, str) else tuple(item.content for item in given)
+    return Term(
+        name=name,
+        giver=Giver(entries["giver"].content),
+        kind=kind,
+        where=value.key or value.where,
+        values=values,
+        means=_text(entries, "means"),
+        ask=_text(entries, "ask"),
+        many=_flag(entries, "many"),
+        unit=_text(entries, "unit"),
+        exact=_flag(entries, "exact"),
+        worst=_text(entries, "worst"),
+        stated_by=_text(entries, "stated_by"),
+        otherwise=_text(entries, "otherwise"),
+        calculation=_text(entries, "calculation"),
+        of=_text(entries, "of"),
+        holds_for=tuple(item.content for item in entries["is"].content) if "is" in entries else (),
+    )
+
+
+def _check_term(term: Term, terms: Mapping[str, Term], roles: Iterable[str], into: Problems) -> None:
+    """Say what does not fit together in one term."""
+
+    def wrong(message: str, hint: str = "") -> None:
+        into.note(term.where, 40, f"term '{term.name}' {message}", hint)
+
+    if term.owner not in OWNERS or not term.short:
+        wrong("belongs to no subject", f"begin it with one of {', '.join(OWNERS)} and a full stop")
+    if not term.ask and term.giver is not Giver.TECHNIQUE:
+        wrong("has no question", "write 'ask:' with a question that a volunteer can answer")
+    if (term.kind is Kind.CHOICE) != bool(term.values) and term.kind is not Kind.FLAG:
+        wrong("needs 'values' if it is a choice, and only then")
+    if (term.kind is Kind.QUANTITY) != bool(term.unit):
+        wrong("needs a 'unit' if it is a quantity, and only then")
+    if (term.giver is Giver.CALCULATION) != bool(term.calculation):
+        wrong("needs 'calculation' if a calculation gives it, and only then")
+    if term.calculation and term.calculation not in CALCULATIONS:
+        wrong(f"names a calculation '{term.calculation}' that does not exist", f"one of {', '.join(CALCULATIONS)}")
+    if term.giver is Giver.RULE and term.otherwise not in term.values:
+        wrong("is established by rules and must say its value 'otherwise'", f"one of {', '.join(term.values)}")
+    if term.stated_by and term.stated_by not in roles:
+        wrong(f"may be stated by '{term.stated_by}', which is no role here")
+    if term.giver is Giver.ROLL_UP:
+        below = terms.get(term.of)
+        if below is None and term.of not in PLACES.values():
+            wrong(f"rolls up '{term.of}', which is neither a kind of thing nor a term")
+        if below is not None and (below.giver is not Giver.PERSON or not set(term.holds_for) <= set(below.values)):
+            wrong(f"rolls up '{term.of}', which a person must give, for values that it has")
+
+
+# ---- reading techniques.yaml --------------------------------------------------------------------
+
+_CLEARANCE = ("opens-by-depth", "closes-by-thickness", "opens-by-diameter")
+
+
+def _techniques_shape(terms: Mapping[str, Term]) -> Shape:
+    own = [term for term in terms.values() if term.owner == "technique"]
+    numbers = tuple(t.name for t in terms.values() if t.owner == "act" and t.kind in (Kind.QUANTITY, Kind.COUNT))
+    given = tuple(t for t in terms.values() if t.owner == "component" and t.giver is Giver.PERSON and t.values)
+    return MapOf(
+        Identifier(),
+        Record(
+            (
+                Field("does", Line(), required=True),
+                Field("rung", Count(), required=True),
+                Field("source", Line(), required=True),
+                Field("numbers", ListOf(Choice(numbers, "number"))),
+                Field("clearance", Choice(_CLEARANCE, "effect on the clearance")),
+                Field("gives", Record(tuple(Field(t.name, value_shape(t)) for t in given))),
+                *(Field(term.short, value_shape(term)) for term in own),
+            )
+        ),
+    )
+
+
+def _unsaid(term: Term) -> str:
+    """What a technique means by leaving a word out: nothing, no, or the first value."""
+    for value in ("nothing", "no"):
+        if value in term.values:
+            return value
+    return term.values[0]
+
+
+def _technique(name: str, value: Value, terms: Mapping[str, Term]) -> Technique:
+    entries = value.content
+    own = (term for term in terms.values() if term.owner == "technique")
+    return Technique(
+        id=name,
+        does=_text(entries, "does"),
+        rung=entries["rung"].content,
+        where=value.key or value.where,
+        facts={term.name: _text(entries, term.short) or _unsaid(term) for term in own},
+        numbers=tuple(item.content for item in entries["numbers"].content) if "numbers" in entries else (),
+        clearance=_text(entries, "clearance"),
+        source=_text(entries, "source"),
+        gives={k: v.content for k, v in entries["gives"].content.items()} if "gives" in entries else {},
+    )

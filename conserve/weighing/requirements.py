@@ -1,0 +1,181 @@
+"""What is required of an option, what is met, and what nobody knows that stands in its way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from conserve.casebook import Casebook, Option
+from conserve.casebook.model import Met
+from conserve.facts import Fact, Facts, How, Judgement
+from conserve.facts.today import standing_reports
+from conserve.inference import Finding
+from conserve.quantity import Quantity, settling_uncertainty
+from conserve.rule import EffectKind, Stage
+from conserve.terms import Vocabulary
+from conserve.truth import Truth
+from conserve.weighing.model import (
+    ActCall,
+    Call,
+    NeedOutcome,
+    NeedState,
+    Question,
+    Requirement,
+    Settled,
+    Shown,
+    Standing,
+)
+
+
+def requirements(
+    settled: Iterable[Settled], needs: Iterable[NeedOutcome], option: Option, facts: Facts, vocabulary: Vocabulary
+) -> tuple[Requirement, ...]:
+    """All that is required of an option: by rules, and to make good what it claims and promises."""
+    by_rule: dict[str, Requirement] = {}
+    for one in settled:
+        if one.finding.rule.then.kind is EffectKind.REQUIRE and one.standing is not Standing.OUT:
+            found = _by_rule(one, option, facts, vocabulary)
+            if found is not None:
+                known = by_rule.get(found.id)
+                by_rule[found.id] = found if known is None else _stronger(known, found)
+    return (*by_rule.values(), *(r for need in needs if (r := _by_need(need, facts)) is not None))
+
+
+def _stronger(one: Requirement, other: Requirement) -> Requirement:
+    """The same rule at two places asks once: the one that is certain and unmet before the other."""
+    return max((one, other), key=lambda r: (not r.met, r.certain))
+
+
+def _by_rule(one: Settled, option: Option, facts: Facts, vocabulary: Vocabulary) -> Requirement | None:
+    finding, then = one.finding, one.finding.rule.then
+    assert then.by is not None
+    if then.known:
+        fact = facts.today.look(finding.subject, vocabulary.terms[then.known])
+        if fact.known or fact.how is How.ABSENT:
+            return None
+    rule, said = finding.rule.id, option.answers.get(finding.rule.id)
+    done = _done(rule, then.evidence, facts)
+    answered = said if then.answer else None
+    return Requirement(
+        id=rule,
+        says=then.says,
+        by=then.by,
+        routine=then.routine,
+        certain=one.standing is Standing.IN,
+        met=answered is not None or done is not None,
+        finding=finding,
+        met_on=done.on if done else None,
+        evidence=done.evidence if done else (),
+        answer=answered,
+    )
+
+
+def _done(rule: str, kind: str, facts: Facts) -> Met | None:
+    """What shows a requirement met: an entry under `work`, or registered evidence that answers the rule.
+
+    Where the rule asks for evidence of a kind, only evidence of that kind about this component will do.
+    """
+    casebook, part = facts.casebook, facts.component.id
+    for met in facts.proposal.work.met if facts.proposal.work else ():
+        if met.requirement == rule and (not kind or any(_shows(casebook, name, kind, part) for name in met.evidence)):
+            return met
+    for item in casebook.evidence.values():
+        if rule in item.answers and _shows(casebook, item.id, kind or item.kind, part):
+            return Met(rule, item.on, (item.id,), item.where)
+    return None
+
+
+def _shows(casebook: Casebook, name: str, kind: str, part: str) -> bool:
+    item = casebook.evidence[name]
+    return item.kind == kind and (part in item.about or "object" in item.about)
+
+
+def _by_need(outcome: NeedOutcome, facts: Facts) -> Requirement | None:
+    """A promise or a claim is to be shown later; a safety need waits for a competent person before use."""
+    need = outcome.need
+    name = f"needs/{need.id}"
+    if outcome.state is not NeedState.MET:
+        return None
+    if outcome.asked_of:
+        return Requirement(name, need.says, Stage.BEFORE_USE, False, True, False, role=outcome.asked_of)
+    if outcome.shown not in (Shown.CLAIMED, Shown.PROMISED):
+        return None
+    done = next((m for m in (facts.proposal.work.met if facts.proposal.work else ()) if m.requirement == name), None)
+    return Requirement(
+        name,
+        need.says,
+        Stage.BEFORE_USE,
+        True,
+        True,
+        done is not None,
+        met_on=done.on if done else None,
+        evidence=done.evidence if done else (),
+    )
+
+
+def referral_answered_by(finding: Finding, facts: Facts) -> str:
+    """The report that answers a referral: from that role, about this component and question, still standing."""
+    for report in standing_reports(facts.casebook, facts.component, facts.on):
+        if report.role == finding.rule.then.to and finding.rule.id in report.answers and report.states:
+            return report.id
+    return ""
+
+
+# ---- questions ----------------------------------------------------------------------------------------
+
+
+def questions(
+    settled: Iterable[Settled],
+    needs: Iterable[NeedOutcome],
+    calls: Iterable[ActCall],
+    left: Iterable[NeedOutcome],
+    facts: Facts,
+    vocabulary: Vocabulary,
+) -> tuple[Question, ...]:
+    """What is unknown and stands in an option's way, the most decisive first: what blocks most."""
+    blocks: dict[tuple[str, str], list[str]] = {}
+    found: dict[tuple[str, str], tuple[Fact, Quantity | None]] = {}
+
+    def ask(judgement: Judgement, blocked: str) -> None:
+        for fact in (judgement.fact, *judgement.limits):
+            if judgement.truth is Truth.UNKNOWN and (not fact.known or fact is judgement.fact):
+                key = (fact.subject, fact.term)
+                blocks.setdefault(key, []).append(blocked)
+                found.setdefault(key, (fact, _settle(judgement) if fact.known else None))
+
+    for one in settled:
+        if one.standing is Standing.OPEN and _may_matter(one):
+            for judgement in one.finding.grounds:
+                ask(judgement, one.finding.rule.id)
+        if one.standing is not Standing.OUT and one.finding.rule.then.known:
+            fact = facts.today.look(one.finding.subject, vocabulary.terms[one.finding.rule.then.known])
+            if not fact.known and fact.how is not How.ABSENT:
+                blocks.setdefault((fact.subject, fact.term), []).append(one.finding.rule.id)
+                found.setdefault((fact.subject, fact.term), (fact, None))
+    for outcome in (*needs, *_awaited(calls, left)):
+        if outcome.state in (NeedState.OPEN, NeedState.IN_DOUBT):
+            for check in outcome.checks:
+                ask(check.judgement, f"needs/{outcome.need.id}")
+    ordered = sorted(found, key=lambda key: (-len(set(blocks[key])), key))
+    return tuple(Question(found[key][0], tuple(sorted(set(blocks[key]))), found[key][1]) for key in ordered)
+
+
+def _may_matter(one: Settled) -> bool:
+    """Notes never count, routine work never colours a verdict, and an answered objection is answered."""
+    then = one.finding.rule.then
+    return then.kind is not EffectKind.NOTE and not then.routine and one.answer is None
+
+
+def _awaited(calls: Iterable[ActCall], left: Iterable[NeedOutcome]) -> list[NeedOutcome]:
+    """Needs whose state under leaving alone decides whether an act is called for."""
+    names = {name for call in calls if call.call is Call.OPEN for name in call.needs}
+    return [outcome for outcome in left if outcome.need.id in names]
+
+
+def _settle(judgement: Judgement) -> Quantity | None:
+    """How small ± must be for the answer to be yes or no, where the value stays."""
+    limits = [bound.limit for bound in judgement.test.bounds if isinstance(bound.limit, Quantity)]
+    readings = [v for v in judgement.fact.values or () if isinstance(v, Quantity)]
+    if not limits or not readings:
+        return None
+    found = [s for reading in readings if (s := settling_uncertainty(reading, *limits)) is not None]
+    return min(found, key=lambda q: q.to_base().amount, default=None)

@@ -1,0 +1,147 @@
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from decimal import Decimal
+from random import Random
+from statistics import fmean, stdev
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from conserve.calculation.fabric import bored, drilled, mass, skimmed, turned
+from conserve.quantity import EXACT, Quantity, parse_quantity, show
+
+
+def q(text: str, unit: str = "mm") -> Quantity:
+    return parse_quantity(text, unit, exact=True)
+
+
+def doubt(quantity: Quantity) -> float:
+    assert quantity.uncertainty is not None
+    return float(quantity.uncertainty)
+
+
+def lengths() -> st.SearchStrategy[Decimal]:
+    return st.decimals("0.5", 500, places=3)
+
+
+def spreads() -> st.SearchStrategy[Decimal]:
+    return st.decimals(0, "0.4", places=4)
+
+
+def by_chance(reckon: Callable[..., float], *inputs: Quantity) -> tuple[float, float]:
+    """Mean and expanded uncertainty of a formula when its inputs are drawn at random."""
+    random = Random(1868)
+    draws = [reckon(*(random.gauss(float(x.amount), doubt(x) / 2) for x in inputs)) for _ in range(100_000)]
+    return fmean(draws), 2 * stdev(draws)
+
+
+def test_skimming_a_cover_takes_the_mass_that_was_worked_by_hand() -> None:
+    # Derived: face of 300 by 180 mm, 1.5 ± 0.1 mm, iron of 7200 kg/m3 ± 1 %: 0.58 ± 0.04 kg.
+    area, depth, density = q("54000 mm2", "mm2"), q("1.5 ± 0.1 mm"), q("7200 kg/m3 ± 1 %", "kg/m3")
+    lost = mass(skimmed(area, depth), density)
+    assert (lost.unit, round(float(lost.amount), 2), round(doubt(lost), 2)) == ("kg", 0.58, 0.04)
+    mean, spread = by_chance(lambda d, r: 54000 * d * r * 1e-9, depth, density)
+    assert float(lost.amount) == pytest.approx(mean, rel=5e-3)
+    assert doubt(lost) == pytest.approx(spread, rel=2e-2)
+
+
+def test_boring_a_bush_takes_the_volume_that_was_worked_by_hand_and_by_chance() -> None:
+    # Derived, and drawn at random below: 60.00 to 63.00 mm by 70 mm long, standard uncertainties 0.02,
+    # 0.02 and 0.1 mm: 20 287 mm3, standard uncertainty 194 mm3, 0.159 kg of steel at 7850 kg/m3.
+    before, after, length = q("60.00 ± 0.04 mm"), q("63.00 ± 0.04 mm"), q("70 ± 0.2 mm")
+    taken = bored(before, after, length)
+    in_mm3 = taken.in_unit("mm3")
+    assert float(in_mm3.amount) == pytest.approx(math.pi / 4 * (63**2 - 60**2) * 70, rel=1e-9)
+    assert float(in_mm3.amount) == pytest.approx(20287, abs=0.5)
+    assert doubt(in_mm3) / 2 == pytest.approx(194, abs=1)
+    assert show(taken) == "20.29 ± 0.39 cm3"
+    assert float(mass(taken, q("7850 kg/m3", "kg/m3")).amount) == pytest.approx(0.159, abs=5e-4)
+    mean, spread = by_chance(lambda b, a, run: math.pi / 4 * (a * a - b * b) * run, before, after, length)
+    assert float(in_mm3.amount) == pytest.approx(mean, rel=5e-3)
+    assert doubt(in_mm3) == pytest.approx(spread, rel=2e-2)
+
+
+@pytest.mark.filterwarnings("ignore:Using UFloat objects")
+@given(lengths(), lengths(), lengths(), spreads(), spreads(), spreads())
+def test_ring_volumes_agree_with_the_uncertainties_library(
+    one: Decimal, grown: Decimal, run: Decimal, u1: Decimal, u2: Decimal, u3: Decimal
+) -> None:
+    uncertainties = pytest.importorskip("uncertainties")
+    small, large = Quantity(one, u1, "mm"), Quantity(one + grown, u2, "mm")
+    length = Quantity(run, u3, "mm")
+    d0, d1, long = (uncertainties.ufloat(float(x.amount), doubt(x)) for x in (small, large, length))
+    expected = math.pi / 4 * (d1**2 - d0**2) * long / 1000
+    for taken in (bored(small, large, length), turned(large, small, length)):
+        assert taken.unit == "cm3"
+        assert float(taken.amount) == pytest.approx(expected.nominal_value, rel=1e-9)
+        assert doubt(taken) == pytest.approx(expected.std_dev, rel=1e-9)
+
+
+@pytest.mark.filterwarnings("ignore:Using UFloat objects")
+@given(lengths(), lengths(), spreads(), spreads(), st.integers(1, 60))
+def test_holes_share_their_drill_and_so_their_doubt(
+    wide: Decimal, deep: Decimal, u1: Decimal, u2: Decimal, holes: int
+) -> None:
+    uncertainties = pytest.importorskip("uncertainties")
+    diameter, depth = Quantity(wide, u1, "mm"), Quantity(deep, u2, "mm")
+    d, h = (uncertainties.ufloat(float(x.amount), doubt(x)) for x in (diameter, depth))
+    expected = holes * math.pi / 4 * d**2 * h / 1000
+    taken = drilled(diameter, depth, holes)
+    assert float(taken.amount) == pytest.approx(expected.nominal_value, rel=1e-9)
+    assert doubt(taken) == pytest.approx(expected.std_dev, rel=1e-9)
+
+
+@given(lengths(), lengths(), st.decimals("0.01", 50, places=2))
+def test_a_deeper_cut_never_takes_less(size: Decimal, depth: Decimal, more: Decimal) -> None:
+    face, drill = Quantity(size, EXACT, "cm2"), Quantity(size, EXACT, "mm")
+    shallow, deep = Quantity(depth, EXACT, "mm"), Quantity(depth + more, EXACT, "mm")
+    assert skimmed(face, deep).amount > skimmed(face, shallow).amount
+    assert drilled(drill, deep, 2).amount > drilled(drill, shallow, 2).amount
+
+
+def test_inches_and_millimetres_take_the_same_metal() -> None:
+    inches = bored(q("2 in"), q("2 1/2 in"), q("3 in"))
+    metric = bored(q("50.8 mm"), q("63.5 mm"), q("76.2 mm"))
+    assert inches == metric
+
+
+def test_a_cut_with_an_unstated_doubt_takes_an_amount_with_an_unstated_doubt() -> None:
+    vague = parse_quantity("70 mm", "mm", exact=False)
+    taken = bored(q("60 mm"), q("63 mm"), vague)
+    assert taken.uncertainty is None
+    assert mass(taken, q("7850 kg/m3", "kg/m3")).uncertainty is None
+    assert show(taken) == "20.2868 cm3 (± not stated)"
+
+
+def test_a_cut_with_exact_numbers_is_exact() -> None:
+    assert bored(q("60 mm"), q("63 mm"), q("70 mm")).uncertainty == 0
+    assert skimmed(q("412 cm2", "cm2"), q("0 mm")) == q("0 cm3", "cm3")
+
+
+@pytest.mark.parametrize(
+    ("attempt", "words"),
+    [
+        (lambda: bored(q("63 ± 0.1 mm"), q("60 ± 0.1 mm"), q("70 mm")), "cannot be bored to a smaller"),
+        (lambda: turned(q("60 mm"), q("63 mm"), q("70 mm")), "cannot be turned to a larger"),
+        (lambda: bored(q("0 mm"), q("60 mm"), q("70 mm")), "smaller diameter is 0 mm"),
+        (lambda: bored(q("60 mm"), q("63 mm"), q("-70 mm")), "length is"),
+        (lambda: skimmed(q("4 cm2", "cm2"), q("-1 mm")), "depth of cut is"),
+        (lambda: skimmed(q("-4 cm2", "cm2"), q("1 mm")), "area is"),
+        (lambda: skimmed(q("4 mm"), q("1 mm")), "cannot be told"),
+        (lambda: drilled(q("8 mm"), q("-1 mm"), 2), "depth of the hole is"),
+        (lambda: drilled(q("0 ± 1 mm"), q("1 mm"), 2), "diameter is"),
+        (lambda: drilled(q("8 mm"), q("1 mm"), 0), "one hole or more"),
+        (lambda: mass(q("4 cm3", "cm3"), q("0 kg/m3", "kg/m3")), "density is"),
+    ],
+)
+def test_an_impossible_cut_is_refused_in_a_sentence(attempt: Callable[[], Quantity], words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        attempt()
+
+
+def test_a_hole_that_may_not_have_grown_gives_a_volume_about_zero() -> None:
+    taken = bored(q("60.00 ± 0.04 mm"), q("59.99 ± 0.04 mm"), q("70 mm"))
+    assert taken.amount < 0 < doubt(taken) + float(taken.amount)
