@@ -55,6 +55,7 @@ class Judgement:
     fact: Fact
     truth: Truth
     limits: tuple[Fact, ...] = ()  # facts that stand as limits
+    chance: float | None = None  # of a number: how likely the worst reading passes
 
 
 def judge(test: Test, term: Term, fact: Fact, look: Callable[[str], Fact]) -> Judgement:
@@ -72,7 +73,9 @@ def judge(test: Test, term: Term, fact: Fact, look: Callable[[str], Fact]) -> Ju
         return Judgement(term.name, test, fact, _judge_words(test, fact.values, fact.how), limits)
     readings = _counting([v for v in fact.values if isinstance(v, Quantity)], term.worst)
     found = {limit.term: limit.values for limit in limits}
-    return Judgement(term.name, test, fact, all_of(_judge_number(test, reading, found) for reading in readings), limits)
+    truth = all_of(_judge_number(test, reading, found) for reading in readings) if readings else Truth.UNKNOWN
+    chances = [chance for reading in readings if (chance := _chance(test, reading, found)) is not None]
+    return Judgement(term.name, test, fact, truth, limits, min(chances, default=None))
 
 
 def _judge_words(test: Test, values: Values, how: How) -> Truth:
@@ -99,6 +102,19 @@ def _judge_number(test: Test, reading: Quantity, found: dict[str, Values | None]
     return all_of(
         getattr(quantity, bound.how)(reading, limit) for bound, limit in zip(test.bounds, limits, strict=True)
     )
+
+
+def _chance(test: Test, reading: Quantity, found: dict[str, Values | None]) -> float | None:
+    """How likely a reading passes (JCGM 106); None where an uncertainty or a limit is not known."""
+    limits = [limit for bound in test.bounds if (limit := _limit(bound, found)) is not None]
+    if len(limits) < len(test.bounds):
+        return None
+    if len(limits) == 2:
+        return quantity.probability_between(reading, limits[0], limits[1])
+    at_most = reading.probability_at_most(limits[0])
+    if at_most is None or test.bounds[0].how in ("at_most", "below"):
+        return at_most
+    return round(1 - at_most, 12)
 
 
 def _limit(bound: Bound, found: dict[str, Values | None]) -> Quantity | None:

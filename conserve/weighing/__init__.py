@@ -154,7 +154,7 @@ def _verdict(
         return next((c for c in calls if c.call is state), None)
 
     def owed(*stages: Stage) -> Requirement | None:
-        return next((r for r in required if not r.met and not r.routine and r.by in stages), None)
+        return next((r for r in required if r.left and not r.routine and r.by in stages), None)
 
     later = tuple(stage for stage in Stage if stage is not Stage.DECISION)
     steps = (
@@ -181,11 +181,14 @@ def _verdict(
 
 
 def _against_the_gentler(one: OptionWeighing, others: tuple[OptionWeighing, ...]) -> OptionWeighing:
-    """Hold an option that stands against those that lose less, as those are on their own."""
+    """Hold an option against those that lose less, as those are on their own.
+
+    Where a gentler one stands, this one is not justified, whatever may still be open about it.
+    """
     held = {o.option.id: compare(o.account, one.account) for o in others if o is not one}
     gentler = tuple(name for name, how in held.items() if how is Compared.GENTLER)
     one = replace(one, gentler=gentler)
-    if not one.own.stands:
+    if one.own is Verdict.NOT_JUSTIFIED:
         return one
     rivals = [o for o in others if o is not one and o.option.id in held]
     for other in rivals:
@@ -193,7 +196,7 @@ def _against_the_gentler(one: OptionWeighing, others: tuple[OptionWeighing, ...]
             return replace(
                 one, verdict=Verdict.NOT_JUSTIFIED, reason=Reason(Step.GENTLER_STANDS, option=other.option.id)
             )
-    for other in rivals:
+    for other in rivals if one.own.stands else ():
         step = _in_question(one, other, held[other.option.id])
         if step is not None and other.option.id not in one.option.rather_than:
             return replace(one, verdict=Verdict.NOT_YET_SHOWN, reason=Reason(step, option=other.option.id))

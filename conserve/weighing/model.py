@@ -121,6 +121,7 @@ class Requirement:
     routine: bool
     certain: bool
     met: bool
+    left: bool  # whether it counts: what the work has met since still does
     finding: Finding | None = None
     met_on: date | None = None
     evidence: tuple[str, ...] = ()

@@ -131,15 +131,14 @@ def _bearing(
     need: Need, option: Option, checks: tuple[CheckOutcome, ...], facts: Facts, vocabulary: Vocabulary
 ) -> tuple[str, ...]:
     """What bears on a safety need without showing it met, and no act of the option deals with."""
-    acts = [a for a in option.acts if need.id in a.needs and not vocabulary.techniques[a.technique].examines]
-    if acts:
+    if any(need.id in act.needs for act in option.acts):
         return ()
     straddling = [
         c.judgement.term
         for c in checks
         if c.judgement.truth is Truth.UNKNOWN and (c.after.fact.known or c.after.fact.how is How.DISPUTED)
     ]
-    treated = {act.treats for act in option.acts if not vocabulary.techniques[act.technique].examines}
+    treated = {act.treats for act in option.acts}
     defects = [d.id for d in facts.component.defects or () if d.id not in treated and _threatens(facts, d.id)]
     return (*straddling, *defects)
 

@@ -53,8 +53,9 @@ def _by_rule(one: Settled, option: Option, facts: Facts, vocabulary: Vocabulary)
         if fact.known or fact.how is How.ABSENT:
             return None
     rule, said = finding.rule.id, option.answers.get(finding.rule.id)
-    done = _done(rule, then.evidence, facts)
+    shown, worked = _shown_by_evidence(rule, then.evidence, facts), _met_at_work(rule, then.evidence, facts)
     answered = said if then.answer else None
+    done = shown or worked
     return Requirement(
         id=rule,
         says=then.says,
@@ -62,6 +63,7 @@ def _by_rule(one: Settled, option: Option, facts: Facts, vocabulary: Vocabulary)
         routine=then.routine,
         certain=one.standing is Standing.IN,
         met=answered is not None or done is not None,
+        left=answered is None and shown is None,
         finding=finding,
         met_on=done.on if done else None,
         evidence=done.evidence if done else (),
@@ -69,17 +71,26 @@ def _by_rule(one: Settled, option: Option, facts: Facts, vocabulary: Vocabulary)
     )
 
 
-def _done(rule: str, kind: str, facts: Facts) -> Met | None:
-    """What shows a requirement met: an entry under `work`, or registered evidence that answers the rule.
+def _met_at_work(rule: str, kind: str, facts: Facts) -> Met | None:
+    """What ticks a requirement off while the work goes on. The verdict was given before, and stays.
 
     Where the rule asks for evidence of a kind, only evidence of that kind about this component will do.
     """
-    casebook, part = facts.casebook, facts.component.id
-    for met in facts.proposal.work.met if facts.proposal.work else ():
-        if met.requirement == rule and (not kind or any(_shows(casebook, name, kind, part) for name in met.evidence)):
-            return met
-    for item in casebook.evidence.values():
-        if rule in item.answers and _shows(casebook, item.id, kind or item.kind, part):
+    casebook, part, work = facts.casebook, facts.component.id, facts.proposal.work
+    return next(
+        (
+            met
+            for met in (work.met if work else ())
+            if met.requirement == rule and (not kind or any(_shows(casebook, e, kind, part) for e in met.evidence))
+        ),
+        None,
+    )
+
+
+def _shown_by_evidence(rule: str, kind: str, facts: Facts) -> Met | None:
+    """Registered evidence that answers the rule: of the kind asked for, and about this component."""
+    for item in facts.casebook.evidence.values():
+        if rule in item.answers and _shows(facts.casebook, item.id, kind or item.kind, facts.component.id):
             return Met(rule, item.on, (item.id,), item.where)
     return None
 
@@ -96,10 +107,10 @@ def _by_need(outcome: NeedOutcome, facts: Facts) -> Requirement | None:
     if outcome.state is not NeedState.MET:
         return None
     if outcome.asked_of:
-        return Requirement(name, need.says, Stage.BEFORE_USE, False, True, False, role=outcome.asked_of)
+        return Requirement(name, need.says, Stage.BEFORE_USE, False, True, False, True, role=outcome.asked_of)
     if outcome.shown not in (Shown.CLAIMED, Shown.PROMISED):
         return None
-    done = next((m for m in (facts.proposal.work.met if facts.proposal.work else ()) if m.requirement == name), None)
+    done = _met_at_work(name, "", facts)
     return Requirement(
         name,
         need.says,
@@ -107,6 +118,7 @@ def _by_need(outcome: NeedOutcome, facts: Facts) -> Requirement | None:
         True,
         True,
         done is not None,
+        True,
         met_on=done.on if done else None,
         evidence=done.evidence if done else (),
     )

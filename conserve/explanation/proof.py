@@ -1,0 +1,259 @@
+"""A weighing as data: everything that its verdict was made from."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from conserve.account import Account
+from conserve.casebook.model import Values
+from conserve.explanation.words import place
+from conserve.facts import Fact, Judgement
+from conserve.inference import Finding
+from conserve.quantity import Quantity, canonical
+from conserve.rule import Bound, Rule, Test
+from conserve.rulebook import Rulebook
+from conserve.weighing.model import (
+    CheckOutcome,
+    NeedOutcome,
+    OptionWeighing,
+    PartWeighing,
+    Question,
+    Requirement,
+    Settled,
+    Weighing,
+)
+
+FORMAT = "conserve-proof-1"
+
+
+def canonical_json(data: object) -> str:
+    """JSON that is the same to the byte for the same data: sorted keys, no NaN, one final newline."""
+    return json.dumps(data, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def proof(weighing: Weighing, rulebook: Rulebook) -> dict[str, Any]:
+    """Everything needed to re-derive a weighing's verdict: inputs by digest, facts, rules, findings, outcomes."""
+    used = sorted({f.rule.id: f.rule for p in weighing.parts for f in p.findings.all}.items())
+    return {
+        **as_json(weighing),
+        "format": FORMAT,
+        "rulebook": rulebook.digest,
+        "casebook_files": dict(sorted(weighing.casebook.digests.items())),
+        "rules": {name: _rule(rule) for name, rule in used},
+    }
+
+
+def as_json(weighing: Weighing) -> dict[str, Any]:
+    """A weighing as plain data, with the state of every rule for every subject."""
+    return {
+        "casebook": weighing.casebook.id,
+        "proposal": weighing.proposal.id,
+        "title": weighing.proposal.title,
+        "on": weighing.on.isoformat(),
+        "verdict": weighing.verdict.value,
+        "conclusion": weighing.conclusion.value,
+        "chosen": weighing.chosen,
+        "decided": weighing.proposal.decision is not None,
+        "verdicts": {name: verdict.value for name, verdict in weighing.verdicts.items()},
+        "parts": {part.component.id: _part(part) for part in weighing.parts},
+    }
+
+
+def _part(part: PartWeighing) -> dict[str, Any]:
+    facts = part.findings.facts.today.facts
+    return {
+        "facts": {f"{subject} {term}": _fact(fact) for (subject, term), fact in sorted(facts.items()) if fact.known},
+        "rules": [_finding(f) for f in part.findings.all],
+        "options": {o.option.id: _option(o) for o in part.options},
+        "out_of_use": [o.need.id for o in part.out_of_use],
+    }
+
+
+def _values(values: Values | None) -> list[str] | None:
+    return None if values is None else [canonical(v) if isinstance(v, Quantity) else str(v) for v in values]
+
+
+def _fact(fact: Fact) -> dict[str, Any]:
+    return {"values": _values(fact.values), "how": fact.how.value, "where": [place(s.where) for s in fact.statements]}
+
+
+def _bound(bound: Bound) -> dict[str, str]:
+    return {bound.how: canonical(bound.limit) if isinstance(bound.limit, Quantity) else f"term {bound.limit}"}
+
+
+def _test(test: Test) -> dict[str, Any]:
+    return {"bounds": [_bound(b) for b in test.bounds]} if test.bounds else {"accepts": list(test.accepts)}
+
+
+def _judgement(judgement: Judgement) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        "term": judgement.term,
+        "of": judgement.fact.subject,
+        "test": _test(judgement.test),
+        "values": _values(judgement.fact.values),
+        "how": judgement.fact.how.value,
+        "truth": str(judgement.truth),
+    }
+    if judgement.limits:
+        said["limits"] = [_values(limit.values) for limit in judgement.limits]
+    if judgement.chance is not None:
+        said["chance"] = f"{judgement.chance:.6f}"
+    return said
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    state = ("silent", "open", "applies")[finding.truth]
+    return {
+        "rule": finding.rule.id,
+        "about": finding.subject.id,
+        "state": state,
+        "grounds": [_judgement(j) for j in finding.grounds],
+    }
+
+
+def _settled(settled: Settled) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        "rule": settled.finding.rule.id,
+        "about": settled.finding.subject.id,
+        "standing": settled.standing.value,
+    }
+    if settled.overridden_by:
+        said["overridden_by"] = list(settled.overridden_by)
+    if settled.answer is not None:
+        said["answer"] = {"by": settled.answer.by, "says": settled.answer.says}
+    if settled.report:
+        said["report"] = settled.report
+    return said
+
+
+def _check(check: CheckOutcome) -> dict[str, Any]:
+    return {
+        "path": check.check.path,
+        "touched": check.after.touched,
+        "working": check.after.working,
+        **_judgement(check.judgement),
+    }
+
+
+def _need(outcome: NeedOutcome) -> dict[str, Any]:
+    return {
+        "state": outcome.state.value,
+        "shown": outcome.shown.value if outcome.shown else None,
+        "asked_of": outcome.asked_of,
+        "bears": list(outcome.bears),
+        "kind": outcome.need.kind.value,
+        "at": list(outcome.need.at),
+        "checks": [_check(c) for c in outcome.checks],
+    }
+
+
+def _requirement(requirement: Requirement) -> dict[str, Any]:
+    return {
+        "id": requirement.id,
+        "by": requirement.by.value,
+        "routine": requirement.routine,
+        "left": requirement.left,
+        "certain": requirement.certain,
+        "met": requirement.met,
+        "evidence": list(requirement.evidence),
+        "met_on": requirement.met_on.isoformat() if requirement.met_on else None,
+    }
+
+
+def _question(question: Question) -> dict[str, Any]:
+    return {
+        "term": question.fact.term,
+        "of": question.fact.subject,
+        "blocks": list(question.blocks),
+        "settle": canonical(question.settle) if question.settle is not None else None,
+    }
+
+
+def _amount(quantity: Quantity | None) -> str | None:
+    return None if quantity is None else canonical(quantity)
+
+
+def _account(account: Account) -> dict[str, Any]:
+    return {
+        "lost": sorted(account.lost),
+        "volume": _amount(account.volume),
+        "mass": _amount(account.mass),
+        "kept": list(account.kept),
+        "added": list(account.added),
+        "untold": list(account.untold),
+        "acts": [
+            {"number": a.number, "volume": _amount(a.volume), "mass": _amount(a.mass), "area": _amount(a.area)}
+            for a in account.acts
+        ],
+    }
+
+
+def _option(option: OptionWeighing) -> dict[str, Any]:
+    return {
+        "duty": option.duty,
+        "verdict": option.verdict.value,
+        "step": option.reason.step.value,
+        "on_its_own": option.own.value,
+        "names": _named(option),
+        "gives_up": list(option.gives_up),
+        "needs": {n.need.id: _need(n) for n in option.needs},
+        "acts": [
+            {
+                "number": c.act.number,
+                "technique": c.act.technique,
+                "where": c.act.surface,
+                "for": list(c.act.needs),
+                "call": c.call.value,
+                "by": list(c.needs),
+            }
+            for c in option.calls
+        ],
+        "findings": [_settled(s) for s in option.settled],
+        "requirements": [_requirement(r) for r in option.requirements],
+        "questions": [_question(q) for q in option.questions],
+        "account": _account(option.account),
+        "gentler": list(option.gentler),
+        "rather_than": sorted(option.option.rather_than),
+    }
+
+
+def _named(option: OptionWeighing) -> str:
+    reason = option.reason
+    return (
+        reason.settled.finding.rule.id
+        if reason.settled
+        else reason.need.need.id
+        if reason.need
+        else f"act {reason.act.act.number}"
+        if reason.act
+        else reason.requirement.id
+        if reason.requirement
+        else reason.option
+    )
+
+
+def _rule(rule: Rule) -> dict[str, Any]:
+    then = rule.then
+    return {
+        "title": rule.title,
+        "about": rule.about,
+        "sources": [str(c) for c in rule.sources],
+        "when": [{"term": p.term, "test": _test(p.test)} for p in rule.when],
+        "effect": then.kind.value,
+        "says": then.says,
+        "establishes": list(then.establishes) if then.establishes[0] else [],
+        "gate": then.gate,
+        "to": then.to,
+        "by": then.by.value if then.by else "",
+        "routine": then.routine,
+        "known": then.known,
+        "answer": then.answer,
+        "evidence": then.evidence,
+        "overrides": _edges(e.rule for e in rule.overrides),
+    }
+
+
+def _edges(names: Iterable[str]) -> list[str]:
+    return sorted(names)

@@ -1,0 +1,253 @@
+"""Each finding, need, requirement and verdict in a sentence."""
+
+from __future__ import annotations
+
+from conserve.account import named
+from conserve.explanation.words import (
+    capital,
+    chance_in_words,
+    fact_in_words,
+    filled,
+    full,
+    listed,
+    plain,
+    subject_name,
+    test_in_words,
+    the,
+    value_in_words,
+)
+from conserve.facts import Fact, Facts
+from conserve.inference import Finding
+from conserve.quantity import show
+from conserve.rule import Stage
+from conserve.weighing.model import (
+    ActCall,
+    CheckOutcome,
+    NeedOutcome,
+    NeedState,
+    OptionWeighing,
+    PartWeighing,
+    Question,
+    Requirement,
+    Settled,
+    Shown,
+    Standing,
+    Step,
+)
+
+STAGES = {
+    Stage.DECISION: "before anyone decides",
+    Stage.BEFORE_WORK: "before the work",
+    Stage.DURING_WORK: "during the work",
+    Stage.AFTER_WORK: "after the work",
+    Stage.BEFORE_USE: "before use",
+}
+_SHOWN = {
+    Shown.TODAY: "as it is today",
+    Shown.CONCLUDED: "a competent person has concluded so",
+    Shown.COMPUTED: "as computed",
+    Shown.CLAIMED: "as the option claims, to be measured before use",
+    Shown.PROMISED: "as practice lets the work promise, to be shown afterwards",
+}
+
+
+def rule_says(finding: Finding, facts: Facts, sentence: str = "") -> str:
+    """A rule's own sentence about its subject."""
+
+    def look(term: str) -> Fact | None:
+        owner = finding.subject.sees.get(term.partition(".")[0], "")
+        return facts.today.facts.get((owner, term)) or facts.today.facts.get((finding.subject.id, term))
+
+    return filled(sentence or finding.rule.then.says, finding.subject, facts, look)
+
+
+def instead(finding: Finding, facts: Facts) -> str:
+    return rule_says(finding, facts, finding.rule.then.instead) if finding.rule.then.instead else ""
+
+
+def grounds(finding: Finding, facts: Facts) -> tuple[str, ...]:
+    """Why a rule applies, is open or is silent: each premise on its fact."""
+    found = []
+    for judgement in finding.grounds:
+        answer = {
+            0: f"; it would have to be {test_in_words(judgement.test)}",
+            1: f"; the rule asks whether it is {test_in_words(judgement.test)}",
+            2: "",
+        }
+        likely = (
+            f", {chance_in_words(judgement)} {test_in_words(judgement.test)}" if judgement.chance is not None else ""
+        )
+        found.append(full(f"{fact_in_words(judgement.fact, facts)}{likely or answer[judgement.truth]}"))
+    return tuple(found) or ("It applies to every one of its kind.",)
+
+
+def sources(finding: Finding) -> str:
+    """A rule and the clauses it stands on."""
+    return f"{finding.rule.id}; {listed(plain(str(c)) if c.source == 'common-practice' else str(c) for c in finding.rule.sources)}"
+
+
+# ---- needs --------------------------------------------------------------------------------------------
+
+
+def check_says(check: CheckOutcome, facts: Facts) -> str:
+    """One test of a need with its number: "running clearance 0.20 ± 0.04 mm, wanted between …"."""
+    judgement = check.judgement
+    name = f"{plain(judgement.term.partition('.')[2])} of {subject_name(facts, judgement.fact.subject)}"
+    value = value_in_words(judgement.fact.values)
+    likely = chance_in_words(judgement)
+    working = f" ({check.after.working})" if check.after.working else ""
+    return f"{name} {value}{working}, wanted {test_in_words(judgement.test)}{f': {likely}' if likely else ''}"
+
+
+def need_says(outcome: NeedOutcome, facts: Facts) -> str:
+    """How an option leaves a need, with its numbers."""
+    checks = listed(check_says(c, facts) for c in outcome.checks)
+    if outcome.state is NeedState.MET:
+        assert outcome.shown is not None
+        later = f"; {_role(outcome.asked_of)} must conclude so before use" if outcome.asked_of else ""
+        numbers = f": {checks}" if outcome.shown in (Shown.TODAY, Shown.COMPUTED, Shown.CLAIMED) else ""
+        return full(f"met, {_SHOWN[outcome.shown]}{numbers}{later}")
+    if outcome.state is NeedState.FAILED:
+        return full(f"not met: {checks}")
+    if outcome.state is NeedState.IN_DOUBT:
+        return full(f"in doubt, because of {listed(_bears(b, facts) for b in outcome.bears)}")
+    if outcome.state is NeedState.OPEN:
+        return full(f"not known yet: {checks}")
+    return "Given up." if outcome.state is NeedState.GIVEN_UP else "Not asked at this use."
+
+
+def _bears(name: str, facts: Facts) -> str:
+    if "." in name:
+        return f"the {plain(name.partition('.')[2])}, which cannot be told"
+    thing = facts.component.thing("defect", name)
+    return the(thing.name if thing else plain(name))
+
+
+def _role(role: str) -> str:
+    return f"{'an' if role[:1] in 'aeiou' else 'a'} {plain(role)}"
+
+
+# ---- acts ---------------------------------------------------------------------------------------------
+
+
+def act_says(call: ActCall, facts: Facts) -> str:
+    """An act in words: "milling, at the working face"."""
+    act = call.act
+    where = subject_name(facts, f"surface:{act.surface}") if act.surface else the(facts.component.name)
+    numbers = [
+        f"{plain(term.partition('.')[2])} {value_in_words(stated[0].values)}"
+        for term, stated in sorted(act.facts.items())
+        if stated[0].values and not isinstance(stated[0].values[0], str)
+    ]
+    return f"{plain(act.technique)}, {where}{f', {listed(numbers)}' if numbers else ''}"
+
+
+def call_says(call: ActCall, part: PartWeighing) -> str:
+    """Whether an act is called for, and by what."""
+    facts = part.findings.facts
+    needs = {need.id: need.says.rstrip(".") for need in facts.proposal.needs}
+    name = capital(act_says(call, facts))
+    if facts.proposal.kind != "intervention":
+        verb = {"called for": "is in", "not called for": "is not in", "open": "cannot be found in"}[call.call]
+        return f"{name}: {verb} the policy for {plain(facts.proposal.kind)}."
+    if call.call == "called for":
+        why = listed(f"'{needs[n]}'" for n in call.needs) or "the question it answers"
+        return f"{name}: called for by {why}."
+    if call.call == "open":
+        return f"{name}: whether it is called for is not known, for it is not shown that leaving alone fails."
+    met = listed(f"'{needs[n]}'" for n in call.needs)
+    return f"{name}: not called for. {f'Leaving the part alone already meets {met}.' if met else 'It is for no need that is asked.'}"
+
+
+# ---- requirements, questions, losses --------------------------------------------------------------------
+
+
+def requirement_says(requirement: Requirement, facts: Facts) -> str:
+    """What is required, without its stage."""
+    if requirement.finding is None:
+        if requirement.role:
+            return full(f"{_role(requirement.role)} concludes: {requirement.says}")
+        return full(f"Measure or show that it holds: {requirement.says}")
+    said = rule_says(requirement.finding, facts)
+    if requirement.certain:
+        return said
+    return full(f"Find out whether this is asked; if so, {said[:1].lower()}{said[1:]}")
+
+
+def question_says(question: Question, facts: Facts, asks: dict[str, str]) -> str:
+    """The question to ask, and how well a measurement must be made to settle it."""
+    if question.settle is not None:
+        return full(
+            f"Measure the {plain(question.fact.term.partition('.')[2])} of {subject_name(facts, question.fact.subject)} "
+            f"to within ± {show(question.settle)}; it is {value_in_words(question.fact.values)} so far"
+        )
+    subject = question.fact.subject
+    asked = asks.get(question.fact.term) or f"What is the {plain(question.fact.term)}?"
+    kind = subject.partition(":")[0]
+    for name in ("object", "component", kind):
+        asked = asked.replace(
+            f"{{{name}}}",
+            subject_name(
+                facts, f"component:{facts.component.id}" if name == "component" else subject if name == kind else name
+            ),
+        )
+    owner = f" ({subject_name(facts, subject)})" if kind in ("act", "option") else ""
+    return filled(asked, facts.today.subjects[1], facts, lambda _: None).rstrip() + owner
+
+
+def lost_says(option: OptionWeighing, facts: Facts) -> tuple[str, ...]:
+    """Each thing an option takes from its place, in words."""
+    names = {t.id: t.name for t in facts.component.known_things()} | {facts.component.id: facts.component.name}
+    return tuple(named(thing, names) for thing in sorted(option.account.lost))
+
+
+# ---- verdicts -------------------------------------------------------------------------------------------
+
+
+def reason_says(option: OptionWeighing, part: PartWeighing) -> str:
+    """The one reason of an option's verdict."""
+    facts, reason = part.findings.facts, option.reason
+    if reason.settled is not None:
+        return _finding_reason(reason.settled, reason.step, facts)
+    if reason.need is not None:
+        return full(f"'{reason.need.need.says.rstrip('.')}' is {_lower(need_says(reason.need, facts))}")
+    if reason.act is not None:
+        return call_says(reason.act, part)
+    if reason.requirement is not None:
+        return _requirement_reason(option, facts)
+    if reason.step is Step.NOTHING_AGAINST:
+        return "Nothing in the rulebook stands against it, and nothing is owed but what every such job owes."
+    other = reason.option
+    return {
+        Step.GENTLER_STANDS: f"'{other}' loses less and will do.",
+        Step.GENTLER_WAITED_FOR: f"'{other}' loses less, or may, and may yet do. Say under 'rather_than' why it is not waited for.",
+        Step.LOSES_OTHER_THINGS: f"'{other}' would do as well and loses other things. Say under 'rather_than' why this one is taken.",
+    }[reason.step]
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def _finding_reason(settled: Settled, step: Step, facts: Facts) -> str:
+    said = rule_says(settled.finding, facts)
+    if step is Step.SOMETHING_OPEN:
+        return f"It is not known whether this applies: {_lower(said)}"
+    if step is Step.OBJECTION:
+        whether = "" if settled.standing is Standing.IN else " (it is not known whether it applies)"
+        return f"Nobody has answered this objection{whether}: {_lower(said)}"
+    if step is Step.REFERRED:
+        return f"{said} It is for {_role(settled.finding.rule.then.to)}."
+    return said
+
+
+def _requirement_reason(option: OptionWeighing, facts: Facts) -> str:
+    reason = option.reason
+    assert reason.requirement is not None
+    said = requirement_says(reason.requirement, facts)
+    if reason.step is Step.OWED_NOW:
+        return f"Still wanted before anyone decides: {_lower(said)}"
+    others = sum(r.left and not r.routine for r in option.requirements) - 1
+    more = f" And {others} more." if others > 0 else ""
+    tick = " This has been met." if reason.requirement.met else ""
+    return f"It stands, with this {STAGES[reason.requirement.by]}: {_lower(said)}{tick}{more}"

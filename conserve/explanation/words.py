@@ -1,0 +1,157 @@
+"""Names and values in words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+
+from conserve.casebook.model import Values
+from conserve.facts import Fact, Facts, How, Judgement, Subject
+from conserve.problem import Location
+from conserve.quantity import Quantity, show
+from conserve.rule import Bound, Test
+
+_PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
+_IN_CASEBOOK = re.compile(r"(?:(?:components|proposals|evidence)/[^/]+|object\.yaml|measurements\.csv)$")
+_NOT_KNOWN = "(not known)"
+
+
+def the(name: str) -> str:
+    """A thing's name as it stands in a sentence: "Top slipper" is "the top slipper"."""
+    plain = name[:1].lower() + name[1:] if name[1:2].islower() or not name[1:2].strip() else name
+    return plain if plain.startswith(("the ", "a ", "an ")) else f"the {plain}"
+
+
+def capital(sentence: str) -> str:
+    """A sentence with a capital at its head."""
+    return sentence[:1].upper() + sentence[1:]
+
+
+def full(sentence: str) -> str:
+    """A sentence with a capital at its head and a stop at its end."""
+    said = capital(sentence.strip())
+    return said if said.endswith((".", "?", "!")) else f"{said}."
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """Words in a row: "a, b and c"."""
+    found = list(words)
+    return found[0] if len(found) == 1 else f"{', '.join(found[:-1])} {last} {found[-1]}" if found else ""
+
+
+def plain(word: str) -> str:
+    """An id or a value as words."""
+    return word.replace("-", " ").replace("_", " ")
+
+
+def place(where: Location) -> str:
+    """Where something is written, told from the casebook's own folder, so that it reads the same everywhere."""
+    found = _IN_CASEBOOK.search(where.file)
+    return f"{found[0] if found else where.file}:{where.line}"
+
+
+def value_in_words(values: Values | None) -> str:
+    """What is known, as it is said."""
+    if values is None:
+        return "not known"
+    said = [show(v) if isinstance(v, Quantity) else plain(str(v)) for v in values]
+    return listed(dict.fromkeys(said)) or "none"
+
+
+def subject_name(facts: Facts, subject: str) -> str:
+    """A subject in words, from its id."""
+    kind, _, name = subject.partition(":")
+    if kind == "object":
+        words = facts.casebook.object.name
+        return words if words.lower().startswith("the ") else f"the {words}"
+    if kind == "component":
+        return the(facts.component.name)
+    if kind == "proposal":
+        return "this proposal"
+    if kind == "option":
+        return f"the option '{name}'"
+    if kind == "act":
+        option, _, number = name.partition("/")
+        return f"act {re.split('[@+]', number)[0]} of '{option}'"
+    thing = facts.component.thing(kind, name)
+    return the(thing.name if thing else plain(name))
+
+
+def filled(sentence: str, subject: Subject, facts: Facts, look: Callable[[str], Fact | None]) -> str:
+    """A rule's sentence with the names and values of its subject filled in."""
+
+    def word(match: re.Match[str]) -> str:
+        name = match[1]
+        if "." in name:
+            fact = look(name)
+            return value_in_words(fact.values) if fact is not None and fact.known else _NOT_KNOWN
+        if name == "act":
+            return subject.name
+        seen = subject.sees.get(name, "")
+        if not seen and name == "surface":  # an act on the part as a whole
+            seen = subject.sees.get("component", "")
+        return subject_name(facts, seen) if seen and seen != "?" else f"the {name}"
+
+    return full(_PLACEHOLDER.sub(word, sentence))
+
+
+_BOUND = {"above": "above", "below": "below", "at_least": "at least", "at_most": "at most"}
+
+
+def test_in_words(test: Test) -> str:
+    """What a test asks, in words: "sliding or sealing", "between 0.10 and 0.40 mm"."""
+    if not test.bounds:
+        return listed((plain(v) for v in test.accepts), "or")
+    if len(test.bounds) == 2:
+        low, high = (_limit(bound) for bound in test.bounds)
+        return f"between {low} and {high}"
+    return f"{_BOUND[test.bounds[0].how]} {_limit(test.bounds[0])}"
+
+
+def _limit(bound: Bound) -> str:
+    return show(bound.limit) if isinstance(bound.limit, Quantity) else f"the {term_in_words(bound.limit)}"
+
+
+def term_in_words(term: str) -> str:
+    """A term's own word, without its owner."""
+    return plain(term.partition(".")[2])
+
+
+def fact_in_words(fact: Fact, facts: Facts) -> str:
+    """A fact with its subject and where it was written: "Back face, function: mating (components/…:18)"."""
+    if fact.how is How.ABSENT:
+        return f"{capital(plain(fact.term.partition('.')[0]))}: there is none here"
+    owner = plain(fact.term.partition(".")[0]) if fact.subject == "?" else subject_name(facts, fact.subject)
+    return f"{capital(owner.removeprefix('the '))}, {term_in_words(fact.term)}: {_standing(fact)}"
+
+
+def _standing(fact: Fact) -> str:
+    """The value and how it is known."""
+    written = fact.statements[0] if fact.statements else None
+    if fact.how is How.DISPUTED:
+        sides = (f"{value_in_words(s.values)} ({place(s.where)})" for s in fact.statements)
+        return f"not known, for the evidence disagrees: {listed(sides)}"
+    if fact.how is How.SILENT or not fact.known:
+        return "not known"
+    said = value_in_words(fact.values)
+    if fact.how is How.ESTABLISHED and fact.values is not None and len(fact.values) > 1:
+        said = listed((plain(str(v)) for v in fact.values), "or")
+    how = {
+        How.REPORTED: f"report {written.report}" if written else "",
+        How.TECHNIQUE: "rules/techniques.yaml",
+        How.ESTABLISHED: "by the rules",
+        How.ROLL_UP: "from what is on it",
+        How.READ_OFF: "read off the casebook",
+        How.COMPUTED: "computed",
+        How.CLAIMED: "as the option claims",
+    }.get(fact.how) or (place(written.where) if written else "")
+    return f"{said} ({how})" if how else said
+
+
+def chance_in_words(judgement: Judgement) -> str:
+    """How likely a number passes, where it is a matter of likelihood."""
+    if judgement.chance is None:
+        return ""
+    if judgement.chance in (0.0, 1.0):
+        return "certainly" if judgement.chance == 1.0 else "certainly not"
+    return f"{max(1, min(99, round(judgement.chance * 100)))} % likely"
