@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from conserve.engine import Outcome, fire
 from conserve.facts import Fact, Facts, How, Judgement, Subject, Today, judge
-from conserve.rule import EffectKind, Premise, Rule, Test
+from conserve.quantity import Quantity
+from conserve.rule import SEES, EffectKind, Premise, Rule, Test
 from conserve.rulebook import KindProgram, Rulebook
 from conserve.terms import Vocabulary
 from conserve.truth import Truth, all_of
@@ -112,3 +113,52 @@ def states(findings: Findings) -> Mapping[str, Truth]:
     for finding in findings.all:
         strongest[finding.rule.id] = max(finding.truth, strongest.get(finding.rule.id, Truth.NO))
     return strongest
+
+
+# ---- trying one rule ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What became of one rule on given facts: its effect's kind, `silent` or `open`, and every premise judged."""
+
+    outcome: str
+    grounds: tuple[Judgement, ...]
+
+    @property
+    def decisive(self) -> tuple[Judgement, ...]:
+        """The premises that keep the rule from applying for certain. None where it applies."""
+        worst = min((ground.truth for ground in self.grounds), default=Truth.YES)
+        return () if worst is Truth.YES else tuple(ground for ground in self.grounds if ground.truth is worst)
+
+
+def tried(rule: Rule, given: Mapping[str, tuple[str | Quantity, ...]], rulebook: Rulebook) -> Tried:
+    """Try a rule, adopted or not, on facts by term. What is not given is unknown; words are established from it.
+
+    No values, `()`, is the answer `none`. A word that rules establish may also be given, and is then as given.
+    """
+    known = {term: Fact(term, "", values, How.WRITTEN) for term, values in given.items()}
+    terms = rulebook.vocabulary.terms
+
+    def look(name: str) -> Fact:
+        return known.get(name) or Fact(name, "", None, How.SILENT)
+
+    def judged(premise: Premise) -> Judgement:
+        return judge(premise.test, terms[premise.term], look(premise.term), look)
+
+    for kind in reversed(SEES[rule.about]):  # owners first
+        program = rulebook.programs.get(kind)  # none where nothing is established: of a technique
+        if program is not None and program.program.words:
+            bodies = tuple(all_of(judged(premise).truth for premise in one) for one in program.ordinary)
+            words = fire(program.program, bodies).words
+            for word, values in zip(program.program.words, words, strict=True):
+                known.setdefault(word.name, Fact(word.name, "", values, How.ESTABLISHED))
+    grounds = tuple(judged(premise) for premise in rule.when)
+    truth = all_of(ground.truth for ground in grounds)
+    outcome = rule.then.kind.value if truth is Truth.YES else "open" if truth is Truth.UNKNOWN else "silent"
+    return Tried(outcome, grounds)
+
+
+def outcome_of(rule: Rule, given: Mapping[str, tuple[str | Quantity, ...]], rulebook: Rulebook) -> str:
+    """What a rule comes to on given facts: its effect's kind, `silent` or `open`; what an example expects."""
+    return tried(rule, given, rulebook).outcome

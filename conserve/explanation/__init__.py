@@ -18,8 +18,17 @@ from conserve.explanation.sentences import (
     rule_says,
     sources,
 )
-from conserve.explanation.words import capital, full, listed, plain, the
-from conserve.quantity import Quantity, show
+from conserve.explanation.words import (
+    capital,
+    full,
+    listed,
+    plain,
+    quantity_in_words,
+    subject_name,
+    the,
+    value_in_words,
+)
+from conserve.quantity import Quantity
 from conserve.rule import EffectKind
 from conserve.rulebook import Rulebook
 from conserve.truth import Truth
@@ -75,7 +84,7 @@ def conclusion(weighing: Weighing) -> str:
 
 
 def nearest(part: PartWeighing) -> OptionWeighing:
-    """The option that lacks least: fewest things certainly against it, and not merely leaving alone if another is as near."""
+    """The option that lacks least: the fewest things certainly against it."""
 
     def lacks(option: OptionWeighing) -> tuple[int, int, int]:
         against = len(_counting(option, EffectKind.FORBID))
@@ -147,8 +156,9 @@ def _option_tree(option: OptionWeighing, part: PartWeighing, asks: dict[str, str
             yield from _finding_tree(settled, part)
     for requirement in option.requirements:
         if not requirement.routine:
-            tick = "x" if requirement.met else " "
-            yield f"  [{tick}]   {capital(STAGES[requirement.by])}: {requirement_says(requirement, facts)} ({requirement.id})"
+            tick = f"[{'x' if requirement.met else ' '}]  "
+            stage = capital(STAGES[requirement.by])
+            yield f"  {tick} {stage}: {requirement_says(requirement, facts)} ({requirement.id})"
     for question in option.questions:
         yield f"  ask   {question_says(question, facts, asks)}"
     yield f"  takes {taken(option, part)}"
@@ -180,15 +190,15 @@ def _finding_tree(settled: Settled, part: PartWeighing) -> Iterator[str]:
         yield f"          Answered by the report {settled.report}."
 
 
-def taken(option: OptionWeighing, part: PartWeighing) -> str:
+def taken(option: OptionWeighing, part: PartWeighing, metal: bool = True) -> str:
     """What an option takes, in words and numbers; nothing is said to be nothing only where it is known."""
     account = option.account
     things = list(lost_says(option, part.findings.facts))
-    amount = amount_says(account.volume, account.mass)
     untold = f" Not told: {' '.join(account.untold)}" if account.untold else ""
-    if not things and account.volume is not None and account.volume.amount == 0:
-        return f"nothing.{untold}"
-    return f"{listed([*things, amount])}.{untold}"
+    nothing = account.volume is not None and account.volume.amount == 0
+    if metal and not nothing:
+        things.append(amount_says(account.volume, account.mass))
+    return f"{listed(things) or 'nothing'}.{untold}"
 
 
 def amount_says(volume: Quantity | None, mass: Quantity | None) -> str:
@@ -197,8 +207,8 @@ def amount_says(volume: Quantity | None, mass: Quantity | None) -> str:
         return "an amount of metal that nobody can tell yet"
     if volume is not None and volume.amount == 0:
         return "no metal"
-    told = [show(volume.in_unit("cm3"))] if volume is not None else []
-    told += [show(mass)] if mass is not None else []
+    told = [quantity_in_words(volume.in_unit("cm3"))] if volume is not None else []
+    told += [quantity_in_words(mass)] if mass is not None else []
     return f"{' or '.join(told)} of metal"
 
 
@@ -211,8 +221,6 @@ def why_rule(weighing: Weighing, rule: str) -> str:
             word = {Truth.YES: "applies to", Truth.UNKNOWN: "may apply to", Truth.NO: "does not apply to"}[
                 finding.truth
             ]
-            from conserve.explanation.words import subject_name
-
             said.append(f"{rule} {word} {subject_name(facts, finding.subject.id)}.")
             shown = finding.grounds[-1:] if finding.truth is Truth.NO else finding.grounds
             said += [f"  {ground}" for ground in grounds(finding, facts)[-len(shown) or None :]]
@@ -222,15 +230,24 @@ def why_rule(weighing: Weighing, rule: str) -> str:
 __all__ = [
     "amount_says",
     "as_json",
+    "capital",
     "conclusion",
+    "full",
     "like_parts",
     "line",
+    "listed",
     "nearest",
     "option_line",
     "out_of_use",
     "paragraph",
     "plain",
+    "question_says",
+    "reason_says",
+    "requirement_says",
+    "rule_says",
     "taken",
+    "the",
     "tree",
+    "value_in_words",
     "why_rule",
 ]

@@ -12,6 +12,7 @@ from conserve.explanation.words import (
     listed,
     plain,
     subject_name,
+    term_in_words,
     test_in_words,
     the,
     value_in_words,
@@ -19,7 +20,7 @@ from conserve.explanation.words import (
 from conserve.facts import Fact, Facts
 from conserve.inference import Finding
 from conserve.quantity import show
-from conserve.rule import Stage
+from conserve.rule import COMMON_PRACTICE, Stage
 from conserve.weighing.model import (
     ActCall,
     CheckOutcome,
@@ -61,6 +62,12 @@ def rule_says(finding: Finding, facts: Facts, sentence: str = "") -> str:
     return filled(sentence or finding.rule.then.says, finding.subject, facts, look)
 
 
+def referral_says(finding: Finding, facts: Facts) -> str:
+    """A rule's sentence, and for whom the question is where the sentence does not say so itself."""
+    said, role = rule_says(finding, facts), finding.rule.then.to
+    return said if not role or plain(role) in said.lower() else f"{said} It is for {_role(role)}."
+
+
 def instead(finding: Finding, facts: Facts) -> str:
     return rule_says(finding, facts, finding.rule.then.instead) if finding.rule.then.instead else ""
 
@@ -83,7 +90,8 @@ def grounds(finding: Finding, facts: Facts) -> tuple[str, ...]:
 
 def sources(finding: Finding) -> str:
     """A rule and the clauses it stands on."""
-    return f"{finding.rule.id}; {listed(plain(str(c)) if c.source == 'common-practice' else str(c) for c in finding.rule.sources)}"
+    clauses = listed(plain(str(c)) if c.source == COMMON_PRACTICE else str(c) for c in finding.rule.sources)
+    return f"{finding.rule.id}; {clauses}"
 
 
 # ---- needs --------------------------------------------------------------------------------------------
@@ -96,7 +104,8 @@ def check_says(check: CheckOutcome, facts: Facts) -> str:
     value = value_in_words(judgement.fact.values)
     likely = chance_in_words(judgement)
     working = f" ({check.after.working})" if check.after.working else ""
-    return f"{name} {value}{working}, wanted {test_in_words(judgement.test)}{f': {likely}' if likely else ''}"
+    sign = ":" if judgement.chance is None else ""
+    return f"{name}{sign} {value}{working}, wanted {test_in_words(judgement.test)}{f': {likely}' if likely else ''}"
 
 
 def need_says(outcome: NeedOutcome, facts: Facts) -> str:
@@ -156,7 +165,8 @@ def call_says(call: ActCall, part: PartWeighing) -> str:
     if call.call == "open":
         return f"{name}: whether it is called for is not known, for it is not shown that leaving alone fails."
     met = listed(f"'{needs[n]}'" for n in call.needs)
-    return f"{name}: not called for. {f'Leaving the part alone already meets {met}.' if met else 'It is for no need that is asked.'}"
+    why = f"Leaving the part alone already meets {met}." if met else "It is for no need that is asked."
+    return f"{name}: not called for. {why}"
 
 
 # ---- requirements, questions, losses --------------------------------------------------------------------
@@ -177,10 +187,9 @@ def requirement_says(requirement: Requirement, facts: Facts) -> str:
 def question_says(question: Question, facts: Facts, asks: dict[str, str]) -> str:
     """The question to ask, and how well a measurement must be made to settle it."""
     if question.settle is not None:
-        return full(
-            f"Measure the {plain(question.fact.term.partition('.')[2])} of {subject_name(facts, question.fact.subject)} "
-            f"to within ± {show(question.settle)}; it is {value_in_words(question.fact.values)} so far"
-        )
+        what = f"{term_in_words(question.fact.term)} of {subject_name(facts, question.fact.subject)}"
+        so_far = value_in_words(question.fact.values)
+        return full(f"Measure the {what} to within ± {show(question.settle)}; it is {so_far} so far")
     subject = question.fact.subject
     asked = asks.get(question.fact.term) or f"What is the {plain(question.fact.term)}?"
     kind = subject.partition(":")[0]
@@ -197,7 +206,8 @@ def question_says(question: Question, facts: Facts, asks: dict[str, str]) -> str
 
 def lost_says(option: OptionWeighing, facts: Facts) -> tuple[str, ...]:
     """Each thing an option takes from its place, in words."""
-    names = {t.id: t.name for t in facts.component.known_things()} | {facts.component.id: facts.component.name}
+    here = {t.id: t.name for t in facts.component.known_things()} | {facts.component.id: facts.component.name}
+    names = {name: the(words).removeprefix("the ") for name, words in here.items()}
     return tuple(named(thing, names) for thing in sorted(option.account.lost))
 
 
@@ -220,8 +230,12 @@ def reason_says(option: OptionWeighing, part: PartWeighing) -> str:
     other = reason.option
     return {
         Step.GENTLER_STANDS: f"'{other}' loses less and will do.",
-        Step.GENTLER_WAITED_FOR: f"'{other}' loses less, or may, and may yet do. Say under 'rather_than' why it is not waited for.",
-        Step.LOSES_OTHER_THINGS: f"'{other}' would do as well and loses other things. Say under 'rather_than' why this one is taken.",
+        Step.GENTLER_WAITED_FOR: (
+            f"'{other}' loses less, or may, and may yet do. Say under 'rather_than' why it is not waited for."
+        ),
+        Step.LOSES_OTHER_THINGS: (
+            f"'{other}' would do as well and loses other things. Say under 'rather_than' why this one is taken."
+        ),
     }[reason.step]
 
 
@@ -237,7 +251,7 @@ def _finding_reason(settled: Settled, step: Step, facts: Facts) -> str:
         whether = "" if settled.standing is Standing.IN else " (it is not known whether it applies)"
         return f"Nobody has answered this objection{whether}: {_lower(said)}"
     if step is Step.REFERRED:
-        return f"{said} It is for {_role(settled.finding.rule.then.to)}."
+        return referral_says(settled.finding, facts)
     return said
 
 

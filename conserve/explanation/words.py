@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 
 from conserve.casebook.model import Values
 from conserve.facts import Fact, Facts, How, Judgement, Subject
+from conserve.facts.today import key_of
 from conserve.problem import Location
 from conserve.quantity import Quantity, show
 from conserve.rule import Bound, Test
@@ -54,8 +55,21 @@ def value_in_words(values: Values | None) -> str:
     """What is known, as it is said."""
     if values is None:
         return "not known"
-    said = [show(v) if isinstance(v, Quantity) else plain(str(v)) for v in values]
+    said = [quantity_in_words(v) if isinstance(v, Quantity) else plain(str(v)) for v in values]
     return listed(dict.fromkeys(said)) or "none"
+
+
+def quantity_in_words(quantity: Quantity) -> str:
+    """A quantity as people write it, with raised figures."""
+    said = show(quantity)
+    raised = {"2": "²", "3": "³"}.get(said[-1:])
+    return said[:-1] + raised if raised and quantity.unit[-1:] in "23" else said
+
+
+def path_in_words(path: str, facts: Facts) -> str:
+    """The path of a fact: "running clearance of the top slipper"."""
+    subject, term = key_of(path, facts.component.id)
+    return f"{term_in_words(term)} of {subject_name(facts, subject)}"
 
 
 def subject_name(facts: Facts, subject: str) -> str:
@@ -109,7 +123,7 @@ def test_in_words(test: Test) -> str:
 
 
 def _limit(bound: Bound) -> str:
-    return show(bound.limit) if isinstance(bound.limit, Quantity) else f"the {term_in_words(bound.limit)}"
+    return quantity_in_words(bound.limit) if isinstance(bound.limit, Quantity) else f"the {term_in_words(bound.limit)}"
 
 
 def term_in_words(term: str) -> str:

@@ -113,7 +113,17 @@ def _settled(option: Option, findings: Findings) -> tuple[Settled, ...]:
     name = f"option:{option.id}"
     bearing = [f for f in findings.telling if f.subject.kind not in ("option", "act") or f.subject.owned_by(name)]
     standing = standings(bearing)
-    return tuple(_one_settled(f, *standing[key_of(f)], option, findings) for f in bearing)
+    return tuple(_one_settled(f, *standing[key_of(f)], option, findings) for f in _once(bearing))
+
+
+def _once(findings: Iterable[Finding]) -> Iterable[Finding]:
+    """Tell a finding on an act once, for however many of the part's faces it was weighed on the same grounds."""
+    told: dict[object, Finding] = {}
+    for f in findings:
+        told.setdefault(
+            (f.rule.id, f.subject.id.partition("@")[0], tuple((j.term, j.fact.subject) for j in f.grounds)), f
+        )
+    return told.values()
 
 
 def _one_settled(

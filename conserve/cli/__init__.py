@@ -1,0 +1,87 @@
+"""The command line: it reads what is asked, lets the layers below do the work, and prints what they say.
+
+Nothing heavy is imported before a command needs it, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from contextlib import suppress
+
+DONE, DOES_NOT_PASS, BROKEN, DISAGREE = 0, 1, 2, 3
+INTERRUPTED, PIPE_CLOSED = 130, 141  # as shells count them: 128 and the signal
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and give its exit code: 0 done, 1 does not pass, 2 broken input, 3 the engines differ."""
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(AttributeError, ValueError):  # a terminal that cannot write ± shows its number instead
+            stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
+    try:
+        code = _run(sys.argv[1:] if argv is None else list(argv))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        return _leave_the_pipe()
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    return code
+
+
+def _run(argv: list[str]) -> int:
+    from conserve.cli.parser import parser_for
+
+    try:
+        given = parser_for(argv).parse_args(argv)
+        return int(given.run(given))
+    except SystemExit as end:  # help was asked for, or the command makes no sense: argparse has said so
+        return end.code if isinstance(end.code, int) else BROKEN
+    except (BrokenPipeError, KeyboardInterrupt):
+        raise
+    except Exception as error:
+        code = _told(error)
+        if code is None:
+            raise
+        return code
+
+
+def _told(error: Exception) -> int | None:
+    """Tell a person of an error that is expected, and give its exit code; None for one that is a fault of ours."""
+    from conserve.cli.reading import Broken, Refused
+    from conserve.files import FileRefused
+
+    if isinstance(error, Broken):
+        print(error.shown(), file=sys.stdout if error.is_the_answer else sys.stderr)
+        return BROKEN
+    if isinstance(error, Refused):
+        return _said(str(error), error.hint, BROKEN)
+    if isinstance(error, FileRefused):
+        return _said(error.reason, "", BROKEN)
+    if isinstance(error, OSError):
+        return _said(f"{error.filename or 'the system'}: {error.strerror or error}", "", BROKEN)
+    from conserve.engine import Disagreement, EngineFault
+
+    if isinstance(error, Disagreement):
+        rule = f"It is about rule {error.rule}. " if error.rule else ""
+        return _said(f"{error} {rule}Nothing was weighed and nothing was written.", "report this as a fault", DISAGREE)
+    if isinstance(error, EngineFault):
+        return _said(f"{error} Nothing was weighed and nothing was written.", "report this as a fault", DISAGREE)
+    return None
+
+
+def _said(sentence: str, hint: str, code: int) -> int:
+    print(f"conserve: {sentence}", file=sys.stderr)
+    if hint:
+        print(f"    hint: {hint}", file=sys.stderr)
+    return code
+
+
+def _leave_the_pipe() -> int:
+    """Nobody reads any more: let Python's last flush go nowhere, without a word."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return PIPE_CLOSED
+
+
+__all__ = ["main"]

@@ -1,0 +1,90 @@
+"""The commands that write records and say what is owed: record, due."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date
+from typing import TYPE_CHECKING
+
+from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rules, with_example
+from conserve.cli.reading import find, read_all
+from conserve.cli.showing import as_json, counted, table
+from conserve.cli.weighing import engines_told, weigh_these
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from conserve.record import Owed
+
+DONE = 0
+
+
+def add_record(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "what", nargs="?", metavar="WHAT", help="a proposal's id or file, or a casebook's folder; without it, all here"
+    )
+    parser.add_argument("--html", action="store_true", help="write the records as web pages too")
+    takes_day(parser, "weigh as on this day; otherwise as on the latest day in the casebook")
+    takes_casebook(parser)
+    takes_rules(parser)
+    with_example(parser, "conserve record casebook/marrow-fen", "conserve record crosshead-slipper --html")
+    parser.set_defaults(run=record)
+
+
+def record(given: argparse.Namespace) -> int:
+    from conserve.record import write_records
+
+    read = read_all(find(given.what, given.inside), given.rules)
+    weighings = weigh_these(read.proposals(), read, given.day)  # all of them, before anything is written
+    names = write_records(read.folder, weighings, read.rulebook, given.html)
+    for name in names:
+        print(f"{read.place.shown}/{name}")
+    print(f"{counted(len(names), 'file')} written. {engines_told()}")
+    return DONE
+
+
+def add_due(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("casebook", nargs="?", metavar="CASEBOOK", help="the casebook's folder; without it, the one here")
+    takes_day(parser, "what is owed on this day; otherwise today")
+    takes_rules(parser)
+    takes_json(parser)
+    with_example(parser, "conserve due casebook/marrow-fen --on 2026-06-01")
+    parser.set_defaults(run=due)
+
+
+def due(given: argparse.Namespace) -> int:
+    from conserve.record import owed
+
+    day = given.day or date.today()
+    read = read_all(find(given.casebook), given.rules, json=given.json)
+    found = owed(weigh_these(read.proposals(), read, day), day)
+    if given.json:
+        print(as_json({"casebook": read.casebook.id, "on": day.isoformat(), "owed": [_as_json(one) for one in found]}))
+    else:
+        print(_told(found, day))
+    return DONE
+
+
+def _told(found: Iterable[Owed], day: date) -> str:
+    rows = [(_when(one, day), one.stage, one.proposal, one.where, one.what) for one in found]
+    if not rows:
+        return f"Nothing is owed on {day}."
+    late = sum(row[0].endswith("(late)") for row in rows)
+    end = f"{counted(len(rows), 'thing')} owed on {day}" + (f", {late} of them late." if late else ".")
+    return f"{table(('date', 'by', 'proposal', 'where', 'what'), rows)}\n{end}"
+
+
+def _when(one: Owed, day: date) -> str:
+    if one.on is None:
+        return "no date"
+    return f"{one.on} (late)" if one.on < day else one.on.isoformat()
+
+
+def _as_json(one: Owed) -> dict[str, str | None]:
+    return {
+        "on": one.on.isoformat() if one.on else None,
+        "stage": str(one.stage),
+        "what": one.what,
+        "where": one.where,
+        "proposal": one.proposal,
+    }

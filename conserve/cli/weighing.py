@@ -1,0 +1,211 @@
+"""The commands that read and weigh: check, weigh, why."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rules, with_example
+from conserve.cli.reading import Read, chosen_from, find, read_all
+from conserve.cli.showing import as_json, colour_of, counted, in_colour, table, with_progress, wrapped
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from conserve.casebook import Proposal
+    from conserve.weighing import Weighing
+
+DONE, DOES_NOT_PASS = 0, 1
+
+
+# ---- check ------------------------------------------------------------------------------------------
+
+
+def add_check(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("casebook", nargs="?", metavar="CASEBOOK", help="the casebook's folder; without it, the one here")
+    takes_rules(parser)
+    takes_json(parser)
+    with_example(parser, "conserve check casebook/marrow-fen")
+    parser.set_defaults(run=check)
+
+
+def check(given: argparse.Namespace) -> int:
+    read = read_all(find(given.casebook), given.rules, json=given.json, answer=True)
+    casebook, rulebook = read.casebook, read.rulebook
+    amounts = {
+        "components": len(casebook.components),
+        "proposals": len(casebook.proposals),
+        "evidence": len(casebook.evidence),
+        "rules": len(rulebook.rules),
+    }
+    if given.json:
+        print(as_json({"casebook": casebook.id, "problems": [], "read": amounts, "rulebook": rulebook.digest}))
+        return DONE
+    told = ", ".join(
+        (
+            counted(amounts["components"], "component"),
+            counted(amounts["proposals"], "proposal"),
+            counted(amounts["evidence"], "piece of evidence", "pieces of evidence"),
+            counted(amounts["rules"], "rule"),
+        )
+    )
+    print(f"{casebook.object.name}: {told}. No problems.")
+    return DONE
+
+
+# ---- weigh ------------------------------------------------------------------------------------------
+
+
+def add_weigh(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "what", nargs="?", metavar="WHAT", help="a proposal's id or file, or a casebook's folder; without it, all here"
+    )
+    takes_day(parser, "weigh as on this day; otherwise as on the latest day in the casebook")
+    takes_casebook(parser)
+    takes_rules(parser)
+    takes_json(parser)
+    with_example(parser, "conserve weigh casebook/marrow-fen", "conserve weigh crosshead-slipper --on 2026-06-01")
+    parser.set_defaults(run=weigh)
+
+
+def weigh(given: argparse.Namespace) -> int:
+    read = read_all(find(given.what, given.inside), given.rules, json=given.json)
+    weighings = weigh_these(read.proposals(), read, given.day)
+    if given.json:
+        print(as_json(_weighings_as_json(weighings, read)))
+    elif read.place.proposal:
+        print(_one_told(weighings[0]))
+    else:
+        print(_all_told(weighings))
+    return DONE if all(weighing.verdict.stands for weighing in weighings) else DOES_NOT_PASS
+
+
+def weigh_these(proposals: Sequence[Proposal], read: Read, day: date | None) -> tuple[Weighing, ...]:
+    """Weigh some proposals of a casebook, showing how far it has come."""
+    from conserve.weighing import weigh
+
+    return tuple(weigh(one, read.casebook, read.rulebook, day) for one in with_progress(proposals, "weighing"))
+
+
+def engines_told() -> str:
+    from conserve.engine import engines
+
+    return "Two engines agree." if len(engines()) > 1 else "One engine: durable-rules is not here."
+
+
+def _weighings_as_json(weighings: Sequence[Weighing], read: Read) -> dict[str, object]:
+    from conserve import explanation
+    from conserve.engine import engines
+
+    return {
+        "casebook": read.casebook.id,
+        "engines": list(engines()),
+        "rulebook": read.rulebook.digest,
+        "weighings": [explanation.as_json(weighing) for weighing in weighings],
+    }
+
+
+def _all_told(weighings: Sequence[Weighing]) -> str:
+    if not weighings:
+        return "No proposal has been written yet."
+    rows = [(w.proposal.id, str(w.verdict), _option_told(w), str(w.conclusion)) for w in weighings]
+    passing = sum(weighing.verdict.stands for weighing in weighings)
+    blocks = [
+        *(line for weighing in weighings for line in _out_of_use(weighing)),
+        table(("proposal", "verdict", "option", "conclusion"), rows, coloured=1),
+        f"{passing} of {counted(len(weighings), 'proposal')} may go ahead as chosen or preferred, "
+        f"as at {weighings[0].on}. {engines_told()}",
+    ]
+    return "\n".join(blocks)
+
+
+def _option_told(weighing: Weighing) -> str:
+    if weighing.proposal.decision:
+        return f"{weighing.chosen} (chosen)"
+    return f"{weighing.chosen} (preferred)" if weighing.proposal.preferred else weighing.chosen
+
+
+def _out_of_use(weighing: Weighing) -> list[str]:
+    """Hazards come first: what a part must not be used for until a safety need is settled."""
+    from conserve import explanation
+
+    parts = [part for part in weighing.parts if part.out_of_use]
+    return [in_colour(wrapped(f"! {explanation.out_of_use(part)}", "  "), "bad") for part in parts]
+
+
+def _one_told(weighing: Weighing) -> str:
+    from conserve import explanation
+
+    part = weighing.worst
+    lines = [in_colour(weighing.proposal.title, "strong"), *_out_of_use(weighing), wrapped(explanation.line(weighing)), ""]
+    for option in part.options:
+        name, verdict = option.option.id, str(option.verdict)
+        mark = ""
+        if name == weighing.chosen:
+            mark = " (chosen)" if weighing.proposal.decision else " (preferred)" if weighing.proposal.preferred else ""
+        lines.append(f"{in_colour(name, 'strong')}{mark}: {in_colour(verdict, colour_of(verdict))}")
+        lines.append(wrapped(explanation.option_line(part, option), "    "))
+    lines.append("")
+    if len(weighing.parts) > 1:
+        lines.append(wrapped(explanation.like_parts(weighing)))
+    lines.append(f"As at {weighing.on}. {engines_told()} More: conserve why {weighing.proposal.id}")
+    return "\n".join(lines)
+
+
+# ---- why --------------------------------------------------------------------------------------------
+
+
+def add_why(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("proposal", metavar="PROPOSAL", help="a proposal's id or file")
+    parser.add_argument("about", nargs="?", metavar="OPTION|RULE", help="an option of it, or a rule's id")
+    parser.add_argument("--length", choices=("line", "paragraph", "tree"), help="how much to tell")
+    parser.add_argument("--component", metavar="COMPONENT", help="tell of this one of several components alike")
+    takes_day(parser, "weigh as on this day; otherwise as on the latest day in the casebook")
+    takes_casebook(parser)
+    takes_rules(parser)
+    takes_json(parser)
+    with_example(
+        parser,
+        "conserve why crosshead-slipper",
+        "conserve why crosshead-slipper skim-working-face --length tree",
+        "conserve why crosshead-slipper record/hidden-first",
+    )
+    parser.set_defaults(run=why)
+
+
+def why(given: argparse.Namespace) -> int:
+    place = find(given.proposal, given.inside)
+    read = read_all(place, given.rules, json=given.json)
+    proposal = read.proposal(place.proposal or given.proposal)
+    if given.component:
+        chosen_from(f"component in '{proposal.id}' called", given.component, proposal.components)
+        proposal = replace(proposal, components=(given.component,))
+    (weighing,) = weigh_these((proposal,), read, given.day)
+    told = _why_told(weighing, given.about, given.length, read)
+    if given.json:
+        from conserve import explanation
+
+        about = {"about": given.about, "says": told, "weighing": explanation.as_json(weighing)}
+        print(as_json(about))
+    else:
+        print(told)
+    return DONE
+
+
+def _why_told(weighing: Weighing, about: str | None, length: str | None, read: Read) -> str:
+    from conserve import explanation
+
+    if not about:
+        if length == "tree":
+            return explanation.tree(weighing, read.rulebook)
+        return explanation.line(weighing) if length == "line" else explanation.paragraph(weighing)
+    options = [option.id for option in weighing.proposal.options]
+    if "/" in about:
+        chosen_from("rule", about, (rule.id for rule in read.rulebook.rules))
+        return explanation.why_rule(weighing, about)
+    chosen_from("option", about, options)
+    if length in (None, "tree"):
+        return explanation.tree(weighing, read.rulebook, about)
+    return explanation.option_line(weighing.worst, weighing.worst.option(about))

@@ -1,0 +1,40 @@
+"""As left against what was promised."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from conserve.casebook.model import Values
+from conserve.quantity import Quantity
+from conserve.weighing.model import OptionWeighing, PartWeighing
+
+
+@dataclass(frozen=True, slots=True)
+class AsLeft:
+    """One fact as an option promised it and as the work left it."""
+
+    path: str
+    promised: Values
+    measured: Values
+    differs: bool
+
+
+def differences(part: PartWeighing, option: OptionWeighing) -> tuple[AsLeft, ...]:
+    """Hold each as-left measurement against what the option computed or claimed of it."""
+    work = part.findings.facts.proposal.work
+    found = []
+    for path, stated in sorted((work.measured if work else {}).items()):
+        after = part.findings.facts.after.get((option.option.id, path))
+        claimed = option.option.after.get(path)
+        promised = after.fact.values if after and after.fact.known else claimed[0].values if claimed else None
+        if promised is not None:
+            found.append(AsLeft(path, promised, stated[0].values, _differ(promised, stated[0].values)))
+    return tuple(found)
+
+
+def _differ(promised: Values, measured: Values) -> bool:
+    """Whether a measurement lies outside both uncertainties together."""
+    if not isinstance(measured[0], Quantity):
+        return set(promised) != set(measured)
+    gaps = [measured[0].minus(value) for value in promised if isinstance(value, Quantity)]
+    return all(gap.uncertainty is not None and abs(gap.amount) > gap.uncertainty for gap in gaps)

@@ -1,0 +1,101 @@
+"""Small rules folders and small casebooks, made from text, for tests that go from text to verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from pathlib import Path
+from textwrap import dedent
+
+from conserve.casebook import Casebook, read_casebook
+from conserve.files import Folder
+from conserve.problem import Problem
+from conserve.rulebook import Rulebook, read_rulebook
+from conserve.weighing import OptionWeighing, Weighing, weigh
+
+HOUSE = Path(__file__).parent.parent
+DEMO = HOUSE / "casebook" / "marrow-fen"
+
+OBJECT = """\
+    name: Trial engine
+    kind: stationary-engine
+    duty_now: static
+    duty_wanted: demonstration
+    working_is_significant: yes
+    rarity: few
+    consent: not-needed
+    upkeep_provided: yes
+    significance: It turned for eighty years.
+    phases:
+      as-built: {period: as-made, dates: "1868"}
+    """
+
+Files = Mapping[str, str]
+Place = tuple[str, int, int]  # code, line, column
+
+
+def folder_of(root: Path, files: Files) -> Folder:
+    """Write dedented texts under a folder, and give the folder."""
+    for name, text in files.items():
+        path = root / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(dedent(text), encoding="utf-8")
+    return Folder(root)
+
+
+@lru_cache(maxsize=1)
+def shipped_rules() -> Rulebook:
+    """The rulebook that travels with the program."""
+    return rules_in(Folder(HOUSE / "rules"))
+
+
+def rules_in(folder: Folder) -> Rulebook:
+    rulebook, problems = read_rulebook(folder)
+    assert rulebook is not None, "\n".join(map(str, problems))
+    return rulebook
+
+
+@lru_cache(maxsize=1)
+def demo() -> Casebook:
+    """The casebook that travels with the program."""
+    return read(Folder(DEMO))
+
+
+def read(folder: Folder, rulebook: Rulebook | None = None) -> Casebook:
+    """Read a casebook that must be sound."""
+    casebook, problems = read_casebook(folder, (rulebook or shipped_rules()).vocabulary, "trial")
+    assert casebook is not None, "\n".join(map(str, problems))
+    return casebook
+
+
+def casebook_of(root: Path, files: Files, rulebook: Rulebook | None = None) -> Casebook:
+    """Write and read a small casebook; its object is given unless a file says otherwise."""
+    return read(folder_of(root, {"object.yaml": OBJECT, **files}), rulebook)
+
+
+def problems_of(root: Path, files: Files) -> tuple[Problem, ...]:
+    """What is wrong with a small casebook."""
+    folder = folder_of(root, {"object.yaml": OBJECT, **files})
+    return read_casebook(folder, shipped_rules().vocabulary, "trial")[1]
+
+
+def places(problems: Iterable[Problem]) -> list[Place]:
+    return [(p.code, p.where.line, p.where.column) for p in problems]
+
+
+def weighed(casebook: Casebook, proposal: str = "", rulebook: Rulebook | None = None) -> Weighing:
+    """Weigh the named proposal of a casebook, or its only one."""
+    asked = casebook.proposal(proposal) if proposal else casebook.proposals[0]
+    assert asked is not None
+    return weigh(asked, casebook, rulebook or shipped_rules())
+
+
+def fares(weighing: Weighing) -> dict[str, tuple[str, str]]:
+    """Each option of a weighing of one component: its verdict, and the step that gave it."""
+    (part,) = weighing.parts
+    return {o.option.id: (str(o.verdict), str(o.reason.step)) for o in part.options}
+
+
+def option(weighing: Weighing, name: str) -> OptionWeighing:
+    (part,) = weighing.parts
+    return part.option(name)
