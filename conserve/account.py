@@ -12,7 +12,7 @@ from conserve.casebook.agreeing import agreed, quantity_of, word_of
 from conserve.quantity import EXACT, Quantity, at_most
 from conserve.quantity import above as certainly_above
 from conserve.terms import Technique, Vocabulary
-from conserve.truth import Truth
+from conserve.truth import Truth, all_of
 
 NOTHING = Quantity(EXACT, EXACT, "mm3")
 _CUTS = ("skim", "bore", "turn", "drill")
@@ -33,11 +33,13 @@ class ActAccount:
 class Account:
     """What an option takes from one component, keeps in store and adds.
 
-    `lost` names things as `kind:id`. `untold` holds the questions whose answers could lengthen it.
+    `lost` names things as `kind:id`; of these, `spared` may prove no loss, if the part was made to be renewed.
+    `untold` holds the questions whose answers could change it.
     """
 
     acts: tuple[ActAccount, ...]
     lost: frozenset[str]
+    spared: frozenset[str]
     volume: Quantity | None
     mass: Quantity | None
     kept: tuple[str, ...]
@@ -57,19 +59,24 @@ class Compared(StrEnum):
 def account_of(option: Option, part: Component, vocabulary: Vocabulary) -> Account:
     """Reckon what an option takes from a component, act by act, in their order."""
     lost: set[str] = set()
+    renewed: set[str] = set()
     untold: list[str] = []
     acts: list[ActAccount] = []
     bores: dict[str, Quantity] = {}
     for act in option.acts:
         technique = vocabulary.techniques[act.technique]
-        if technique.takes == "whole-part" and _renewed_without_loss(part):
+        spares = _renewed_without_loss(part) if technique.takes == "whole-part" else Truth.NO
+        if spares is Truth.YES:
             acts.append(ActAccount(act.number, NOTHING, Quantity(EXACT, EXACT, "kg"), Quantity(EXACT, EXACT, "mm2")))
             continue
-        lost |= _things_lost(act, technique, part, untold)
+        if spares is Truth.UNKNOWN:
+            untold.append(f"Was {part.name} made to be renewed, and is it unmarked and not significant?")
+        (renewed if spares is Truth.UNKNOWN else lost).update(_things_lost(act, technique, part, untold))
         acts.append(_amounts(act, technique, part, vocabulary, bores))
     return Account(
         acts=tuple(acts),
-        lost=frozenset(lost),
+        lost=frozenset(lost | renewed),
+        spared=frozenset(renewed - lost),
         volume=_total((a.volume for a in acts), "mm3"),
         mass=_total((a.mass for a in acts), "kg"),
         kept=_kept(option, part, vocabulary),
@@ -82,13 +89,20 @@ def account_of(option: Option, part: Component, vocabulary: Vocabulary) -> Accou
     )
 
 
-def _renewed_without_loss(part: Component) -> bool:
+def _renewed_without_loss(part: Component) -> Truth:
     """A part made to be renewed, unmarked and not significant, is no loss when it is renewed."""
-    marks = part.things("mark")
-    return (
-        word_of(part.facts, "component.made_to_be_renewed") == "yes"
-        and marks == ()
-        and word_of(part.facts, "component.significance") in _ORDINARY
+
+    def says(term: str, *values: str) -> Truth:
+        word = word_of(part.facts, term)
+        return Truth.UNKNOWN if not word else Truth.YES if word in values else Truth.NO
+
+    written = any(thing.kind == "mark" for thing in part.known_things())
+    return all_of(
+        (
+            says("component.made_to_be_renewed", "yes"),
+            says("component.significance", *_ORDINARY),
+            Truth.NO if written else Truth.UNKNOWN if part.things("mark") is None else Truth.YES,
+        )
     )
 
 
@@ -244,15 +258,16 @@ def _total(amounts: Iterable[Quantity | None], unit: str) -> Quantity | None:
 
 def compare(one: Account, other: Account) -> Compared:
     """Say whether an option is gentler than another: loses nothing that the other keeps, and somewhere less."""
-    if not one.lost <= other.lost and not other.untold:
+    if not one.lost - one.spared <= other.lost and not other.untold:
         return Compared.NOT_GENTLER
     amount = _compare_amounts(one, other)
     if amount is _Amounts.MORE:
         return Compared.NOT_GENTLER
     loses_nothing = not one.lost and not one.untold and one.volume == NOTHING
-    if not loses_nothing and (one.untold or not one.lost <= other.lost or amount is _Amounts.UNKNOWN):
+    surely = other.lost - other.spared
+    if not loses_nothing and (one.untold or not one.lost <= surely or amount is _Amounts.UNKNOWN):
         return Compared.CANNOT_TELL
-    if one.lost < other.lost or amount is _Amounts.LESS:
+    if one.lost < surely or amount is _Amounts.LESS:
         return Compared.GENTLER
     return Compared.CANNOT_TELL if other.untold else Compared.ALIKE
 
@@ -267,6 +282,8 @@ class _Amounts(StrEnum):
 def _compare_amounts(one: Account, other: Account) -> _Amounts:
     """Hold the metal taken against each other: a difference inside the uncertainty is a tie."""
     a, b = one.volume, other.volume
+    if one.spared or other.spared:  # as much as that, or nothing
+        return _Amounts.UNKNOWN
     if a is None or b is None:
         # A loss of unknown size is more than none; two of unknown size cannot be told apart.
         if a == NOTHING:
@@ -274,6 +291,8 @@ def _compare_amounts(one: Account, other: Account) -> _Amounts:
         return _Amounts.MORE if b == NOTHING else _Amounts.UNKNOWN
     if a.to_base() == b.to_base():
         return _Amounts.TIE
+    if a.uncertainty is None or b.uncertainty is None:
+        return _Amounts.UNKNOWN
     if certainly_above(a, b) is Truth.YES:
         return _Amounts.MORE
     return _Amounts.LESS if at_most(a, b) is Truth.YES else _Amounts.TIE

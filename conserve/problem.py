@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 WIDEST_LINE = 110  # characters of a source line that are shown
 _TAB = 4
+_LONGEST_WORD = 80
 
 
 class Location(NamedTuple):
@@ -57,6 +58,8 @@ class InvalidInput(Exception):
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """Give the known word most like this one, or None where none is like it."""
+    if len(word) > _LONGEST_WORD:
+        return None  # a sentence where a word belongs: comparing it would only cost time
     import difflib  # only wanted when something is already wrong
 
     # Sorted, because the order of the known words must not choose between two that are as near.

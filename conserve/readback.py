@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
-from conserve.explanation.words import listed, plain, term_in_words, test_in_words
-from conserve.rule import Effect, EffectKind, Premise, Rule, Stage
+from conserve.explanation.words import capital, listed, plain, term_in_words, test_in_words
+from conserve.rule import Effect, EffectKind, Premise, Rule, Stage, Test
 from conserve.terms import Kind, Term, Vocabulary
 
+_PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 _BY: Mapping[Stage, str] = {
     Stage.DECISION: "before anyone decides",
     Stage.BEFORE_WORK: "before work starts",
@@ -30,9 +32,26 @@ def premise_in_words(premise: Premise, term: Term) -> str:
     lacking = [value for value in term.values if value not in accepts]
     if term.kind is Kind.FLAG and len(accepts) == 1:
         return f"{_named(term)} is {accepts[0]}"
-    if accepts and len(lacking) == 1 and len(accepts) > 2:
-        return f"{_named(term)} is anything but {plain(lacking[0])}"
-    return f"{_named(term)} {'is one of several, such as' if term.many and accepts else 'is'} {test_in_words(premise.test)}"
+    if accepts and not lacking and len(accepts) > 2:
+        return f"{_named(term)} is known, whatever it is"
+    if 2 * len(lacking) < len(accepts) and len(lacking) < 3:
+        return f"{_named(term)} is anything but {listed(lacking, 'or')}"
+    return f"{_named(term)} {'includes' if term.many else 'is'} {test_as_written(premise.test)}"
+
+
+def test_as_written(test: Test) -> str:
+    """A test with its values as rules write them: "non-functional or datum"."""
+    return listed(test.accepts, "or") if test.accepts else test_in_words(test)
+
+
+def generally(sentence: str) -> str:
+    """A rule's sentence, about nothing in particular yet: `{surface}` is "the surface", a value is in brackets."""
+
+    def word(found: re.Match[str]) -> str:
+        owner, dot, term = found[1].partition(".")
+        return f"[{plain(term)}]" if dot else f"the {owner}"
+
+    return capital(_PLACEHOLDER.sub(word, " ".join(sentence.split())))
 
 
 def _named(term: Term) -> str:
@@ -40,9 +59,10 @@ def _named(term: Term) -> str:
 
 
 def _effect(effect: Effect, vocabulary: Vocabulary) -> str:
-    says = f"‘{' '.join(effect.says.split()).removesuffix('.')}’"
+    says = f"‘{generally(effect.says).removesuffix('.')}’"
     if effect.kind is EffectKind.FORBID:
-        return f"it cannot be justified: {says}{', and only another gate sets that aside' if effect.gate else ''}"
+        gate = ", and only another rule of law or safety may set that aside" if effect.gate else ""
+        return f"it cannot be justified: {says}{gate}"
     if effect.kind is EffectKind.REFER:
         return f"the {plain(effect.to)} must answer first: {says}"
     if effect.kind is EffectKind.REQUIRE:
@@ -54,7 +74,7 @@ def _effect(effect: Effect, vocabulary: Vocabulary) -> str:
     if effect.kind is EffectKind.NOTE:
         return f"the reader is told: {says}"
     term, value = effect.establishes
-    return f"{_named(vocabulary.terms[term])} is {plain(value)}"
+    return f"{_named(vocabulary.terms[term])} is {value}"
 
 
 def _met_by(effect: Effect, vocabulary: Vocabulary) -> str:

@@ -22,6 +22,4 @@ def schemas(vocabulary: Vocabulary) -> dict[str, Schema]:
     What a schema lets pass may still not load: how names and numbers fit together is beyond it.
     """
     shapes = shapes_of(vocabulary)
-    return {
-        name: {"$schema": _DIALECT, "title": _TITLES[name], **getattr(shapes, name).schema()} for name in NAMES
-    }
+    return {name: {"$schema": _DIALECT, "title": _TITLES[name], **getattr(shapes, name).schema()} for name in NAMES}

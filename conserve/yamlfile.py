@@ -236,8 +236,8 @@ class _Reader:
     def _nothing_after(self, key: Text, alone: bool) -> None:
         name = _short(key.value)
         if alone:
-            message = f"'{name}' stands alone in braces: a comma has split a sentence, or a value is missing"
-            self.note(key.where, 9, message, "put the whole sentence in quotes, or on lines of its own")
+            message = f"'{name}' stands in braces without a value"
+            self.note(key.where, 9, message, "a sentence with a comma or a brace needs quotes, or lines of its own")
         else:
             message = f"nothing is written after '{name}'"
             self.note(key.where, 8, message, "write 'unknown', or take the line out")
@@ -259,31 +259,38 @@ def _short(text: str) -> str:
 
 # What the parser says, what a reader can make of it, and one thing to try. The first that fits is used.
 _SAID: Final = (
-    ("mapping values are not allowed", "a colon and a space stand in the middle of a value", "put the value in quotes"),
-    ("cannot start any token", "a value cannot start with this character", "put the value in quotes"),
+    ("mapping values are not allowed", "a colon stands where none is expected",
+     "put the value in quotes, or see whether the line above lacks its colon"),
+    ("mapping keys are not allowed", "a value cannot start with a question mark", "put it in quotes"),
+    ("cannot start any token", "a value cannot start with this character", "put it in quotes"),
+    ("alphabetic or numeric", "a value cannot start with * or &", "put it in quotes"),
     ("expected ',' or '}'", "the braces are not closed, or a comma is missing", "close them with }"),
     ("expected ',' or ']'", "the brackets are not closed, or a comma is missing", "close them with ]"),
+    ("node content", "a value is missing", "write it, or take the comma or bracket out"),
     ("unexpected end of stream", "the quotes are not closed", "close them"),
     ("expected ':'", "a key without a colon", "write 'key: value'"),
-    ("expected key", "this line does not fit the lines above", "check its indent, and its quotes"),
-    ("expected <block end>", "this line does not fit the lines above", "check its indent, and its quotes"),
+    ("expected key", "this does not fit what stands above", "check its indent, and its quotes"),
+    ("expected <block end>", "this does not fit what stands above", "check its indent, and its quotes"),
     ("expected '-' indicator", "this line does not fit the list above", "check its indent"),
+    ("comment or line break", "text stands on the line of a > or |", "start it on the next line"),
     ("block sequence entries are not allowed", "a list cannot start here", "start it on a line of its own"),
-    ("undefined alias", "an alias is not read here", "write the value out"),
     ("undefined tag", "a tag is not read here", "take it out"),
     ("escape", "a backslash in double quotes starts an escape", "use single quotes"),
-)
-
-
+)  # fmt: skip
 _FORBIDDEN: Final = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
 
 
 def _syntax(error: yaml.MarkedYAMLError, text: str, file: str) -> tuple[Location, int, str, str]:
     """Put the parser's words into a reader's."""
-    mark = error.problem_mark or error.context_mark
-    said = f"{error.problem or error.context or 'unreadable'}"
+    said, lines = f"{error.problem or error.context or 'unreadable'}", text.splitlines()
+    mark = error.problem_mark
+    if error.context_mark and (mark is None or mark.line >= len(lines) or "expected ':'" in said):
+        mark = error.context_mark  # where the quotes or the key began helps more than where parsing stopped
     where = Location(file) if mark is None else Location(file, mark.line + 1, mark.column + 1)
-    lines = text.splitlines()
+    if where.line > len(lines):  # past the end, where there is nothing to show
+        where = Location(file, len(lines), len(lines[-1]) + 1) if lines else Location(file)
+    if "nesting depth" in said:  # the parser looks ahead, and has a limit of its own
+        return where, 23, f"nested deeper than {DEEPEST}", ""
     if where.line <= len(lines) and lines[where.line - 1][where.column - 1 : where.column] == "\t":
         return where, 20, "a tab cannot indent", "use spaces"
     for fragment, message, hint in _SAID:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from conserve.calculation.fabric import bored, drilled, mass, skimmed, turned
+from conserve.calculation.fabric import bored, drilled, mass, skimmed, turned, volume
 from conserve.quantity import EXACT, Quantity, parse_quantity, show
 
 
@@ -145,3 +145,16 @@ def test_an_impossible_cut_is_refused_in_a_sentence(attempt: Callable[[], Quanti
 def test_a_hole_that_may_not_have_grown_gives_a_volume_about_zero() -> None:
     taken = bored(q("60.00 ± 0.04 mm"), q("59.99 ± 0.04 mm"), q("70 mm"))
     assert taken.amount < 0 < doubt(taken) + float(taken.amount)
+
+
+def test_the_volume_of_a_part_is_its_mass_over_its_density():
+    # Definition of density; 7.2 kg of grey iron at 7200 kg/m3 fill one litre (derived).
+    found = volume(q("7.2 ± 0.1 kg", "kg"), q("7200 ± 150 kg/m3", "kg/m3")).in_unit("cm3")
+    assert found.amount == 1000
+    # u(V)/V = hypot(0.1/7.2, 150/7200), relative uncertainties of a quotient (JCGM 100, 5.1.6).
+    assert abs(float(found.uncertainty) - 1000 * math.hypot(0.1 / 7.2, 150 / 7200)) < 1e-9
+
+
+def test_a_density_that_is_not_above_zero_has_no_volume():
+    with pytest.raises(ValueError, match="above zero"):
+        volume(q("1 ± 0.1 kg", "kg"), q("0 kg/m3", "kg/m3"))

@@ -17,6 +17,8 @@ from hypothesis import strategies as st
 
 from conserve.files import FileRefused, Folder, shipped
 
+TOP = Path(__file__).parent.parent
+
 
 @pytest.fixture
 def folder(tmp_path):
@@ -61,8 +63,22 @@ def test_a_file_is_read_and_digested(folder):
 
 
 @every_way
-@pytest.mark.parametrize("name", ["../outside.yaml", "a/../../outside.yaml", "a/../a/b/part.yaml", "..", ".", "",
-                                  "a//b/part.yaml", "./a/b/part.yaml", "a/b/", "a/b/part.yaml\0", "\ud800"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../outside.yaml",
+        "a/../../outside.yaml",
+        "a/../a/b/part.yaml",
+        "..",
+        ".",
+        "",
+        "a//b/part.yaml",
+        "./a/b/part.yaml",
+        "a/b/",
+        "a/b/part.yaml\0",
+        "\ud800",
+    ],
+)
 def test_a_name_that_is_no_plain_path_is_refused(folder, way, name):
     assert refusal(way, folder, name) == "outside"
 
@@ -256,7 +272,8 @@ while True:
 def test_a_writer_killed_at_any_moment_leaves_a_whole_file(folder):
     folder.write("record.md", "0\n" * 20_000)
     for round_number in range(12):
-        with subprocess.Popen([sys.executable, "-c", _WRITER, str(folder.root)], stdout=subprocess.PIPE) as writer:
+        command = [sys.executable, "-c", _WRITER, str(folder.root)]
+        with subprocess.Popen(command, cwd=TOP, stdout=subprocess.PIPE) as writer:
             assert writer.stdout is not None
             writer.stdout.readline()
             time.sleep(0.003 * round_number)
@@ -271,16 +288,15 @@ def test_a_writer_killed_at_any_moment_leaves_a_whole_file(folder):
 
 
 def test_the_rules_and_templates_of_a_checkout_are_found():
-    top = Path(__file__).parent.parent
-    assert shipped("rules") == top / "rules"
-    assert shipped("templates") == top / "templates"
+    assert shipped("rules") == TOP / "rules"
+    assert shipped("templates") == TOP / "templates"
 
 
 def test_the_rules_of_an_installed_package_are_found_inside_it(tmp_path):
     package = tmp_path / "conserve"
     (package / "_shipped" / "rules").mkdir(parents=True)
     for name in ("files.py", "problem.py"):
-        (package / name).write_bytes((Path(__file__).parent.parent / "conserve" / name).read_bytes())
+        (package / name).write_bytes((TOP / "conserve" / name).read_bytes())
     code = "from conserve.files import shipped; print(shipped('rules'))"
     done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == str(package / "_shipped" / "rules")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from conserve.problem import WIDEST_LINE, InvalidInput, Location, Problem, nearest, show, show_all
 
+TOP = Path(__file__).parent.parent
 WEAR = Problem(
     Location("components/guide-bar.yaml", 15, 43, 11, "surfaces.working-face.wear"),
     "C014", "'0.12 ± 0.02' has no unit", "write 0.12 ± 0.02 mm",
@@ -103,6 +105,7 @@ def test_the_nearest_word_is_found():
     assert nearest("whne", ("then", "when", "why")) == "when"
     assert nearest("xylophone", ("then", "when")) is None
     assert nearest("", ()) is None
+    assert nearest("when " * 100_000, ("when",)) is None
 
 
 def test_the_nearest_word_does_not_hang_on_the_order_of_the_known_ones():
@@ -111,5 +114,5 @@ def test_the_nearest_word_does_not_hang_on_the_order_of_the_known_ones():
 
 def test_importing_problems_and_files_loads_nothing_dear():
     code = "import sys, conserve.files; print(*{'difflib', 'tempfile', 'hashlib', 'yaml', 'shutil'} & set(sys.modules))"
-    done = subprocess.run([sys.executable, "-S", "-c", code], capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-S", "-c", code], cwd=TOP, capture_output=True, text=True, check=True)
     assert done.stdout.split() == []

@@ -21,6 +21,8 @@ def check_casebook(casebook: Casebook, folder: Folder, vocabulary: Vocabulary, i
         for name in item.about:
             if name != "object":
                 _known(name, casebook.components, item.where, 61, "component", into)
+        if item.states and item.lapses is None:
+            into.note(item.where, 77, f"'{item.id}' does not say when it lapses", "lapses: DATE, or lapses: none")
         for path, stated in item.states.items():
             _check_path(
                 path, stated[0].where, [casebook.components[n] for n in item.about if n in casebook.components], into

@@ -81,7 +81,7 @@ class Component:
     part_of: str = ""
     significance_reason: str = ""
     note: str = ""
-    history: tuple[Event, ...] = ()
+    history: tuple[Event, ...] | None = None
     stored: Stored | None = None
 
     def things(self, kind: str) -> tuple[Thing, ...] | None:
@@ -285,7 +285,7 @@ class Evidence:
     competence: str = ""
     answers: tuple[str, ...] = ()
     states: Facts = field(default_factory=dict)  # path -> what it states
-    lapses: date | None = None
+    lapses: date | None = None  # of a report that never lapses: the last day there is
 
 
 @dataclass(frozen=True, slots=True)

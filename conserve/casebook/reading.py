@@ -239,7 +239,7 @@ def _component(reader: _Reader, name: str, entries: Entries, where: Location) ->
         part_of=_text(entries, "part_of"),
         significance_reason=_text(entries, "significance_reason"),
         note=_text(entries, "note"),
-        history=tuple(_event(item) for item in (entries["history"].content if "history" in entries else ())),
+        history=tuple(_event(item) for item in entries["history"].content) if "history" in entries else None,
         stored=_stored(entries["stored"].content) if "stored" in entries else None,
     )
 
@@ -463,7 +463,7 @@ def _as_at(
     """The latest date of anything that has happened: so that a weighing needs no clock."""
     days = [item.on for item in evidence.values()]
     for part in components.values():
-        days += [event.on for event in part.history]
+        days += [event.on for event in part.history or ()]
         days += [
             stated.on
             for facts in (part.facts, *(t.facts for t in part.known_things()))

@@ -80,6 +80,19 @@ class DayOrYear:
 
 
 @dataclass(frozen=True, slots=True)
+class DayOrNone:
+    """The date on which a report lapses, or `none` where it never does."""
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        if isinstance(node, Text) and node.value == "none":
+            return Value(date.max, node.where)
+        return Day().read(node, into)
+
+    def schema(self) -> dict[str, object]:
+        return {"type": "string", "description": "A date such as 2027-03-02, or none."}
+
+
+@dataclass(frozen=True, slots=True)
 class ByPath:
     """A mapping whose keys are paths of facts, such as `surfaces.working-face.wear`."""
 
@@ -388,7 +401,7 @@ def _register(vocabulary: Vocabulary) -> MapOf:
                 Field("competence", Words()),
                 Field("answers", ListOf(Line())),
                 Field("states", ByPath(vocabulary, value_shape)),
-                Field("lapses", Day()),
+                Field("lapses", DayOrNone()),
                 Field("note", Words()),
                 Field("held", Line()),
                 Field("instrument", Choice(tuple(vocabulary.instruments), "instrument")),

@@ -108,7 +108,7 @@ def _places() -> Iterator[_Place]:
 
 
 def _place(command: str, parser: argparse.ArgumentParser, below: tuple[tuple[str, str], ...]) -> _Place:
-    plain = [action for action in parser._actions if not action.option_strings and not isinstance(action, argparse._SubParsersAction)]
+    plain = [a for a in parser._actions if not a.option_strings and not isinstance(a, argparse._SubParsersAction)]
     return _Place(
         command,
         below,
@@ -185,7 +185,7 @@ _conserve() {{
     compadd -a found
     _files
 }}
-compdef _conserve conserve"""
+if [[ "$funcstack[1]" == _conserve ]]; then _conserve "$@"; else compdef _conserve conserve; fi"""
 
 
 def _fish(places: tuple[_Place, ...]) -> str:
@@ -198,10 +198,9 @@ def _fish(places: tuple[_Place, ...]) -> str:
             names = " ".join(f"-l {n[2:]}" if n.startswith("--") else f"-s {n[1:]}" for n in option.names)
             kinds = _IDS.get(option.takes)
             words = _quoted(f"(conserve complete {kinds})") if kinds else _quoted(" ".join(option.choices))
-            takes = ("" if not option.takes else f" -x -a {words}" if kinds or option.choices else " -r")
+            takes = "" if not option.takes else f" -x -a {words}" if kinds or option.choices else " -r"
             lines.append(f"complete -c conserve -n {when} {names}{takes} -d {_quoted(option.does)}")
-        for kind in place.ids:
-            lines.append(f"complete -c conserve -n {when} -a {_quoted(f'(conserve complete {kind})')}")
+        lines += [f"complete -c conserve -n {when} -a {_quoted(f'(conserve complete {kind})')}" for kind in place.ids]
         if place.words:
             lines.append(f"complete -c conserve -n {when} -f -a {_quoted(' '.join(place.words))}")
     return "\n".join(lines)

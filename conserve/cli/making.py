@@ -24,7 +24,9 @@ def add_start(parser: argparse.ArgumentParser) -> None:
     with_example(parser, "conserve start casebook casebook/north-mill", "conserve start component wheel-shaft")
     below = parser.add_subparsers(title="what to begin", metavar="WHAT", required=True, parser_class=Parser)
     casebook = below.add_parser(
-        "casebook", help="a casebook for one object", description="Begin a casebook for one object. Nothing is overwritten."
+        "casebook",
+        help="a casebook for one object",
+        description="Begin a casebook for one object. Nothing is overwritten.",
     )
     casebook.add_argument("folder", metavar="FOLDER", help="where it will stand; its name becomes the casebook's id")
     takes_rules(casebook)
@@ -65,7 +67,8 @@ def start_component(given: argparse.Namespace) -> int:
 
     if not _ID.fullmatch(given.id):
         like = "-".join(re.findall("[a-z0-9]+", given.id.lower()))
-        raise Refused(f"'{given.id}' is not an id: small letters, digits and single hyphens", f"write {like}" if like else "")
+        what = f"'{given.id}' is not an id: small letters, digits and single hyphens"
+        raise Refused(what, f"write {like}" if like else "")
     place = find(None, given.inside)
     name = f"components/{given.id}.yaml"
     _must_be_new(place.root / name)

@@ -47,11 +47,19 @@ exits:
   3  the engines disagree"""
 
 
+class _Help(argparse.RawDescriptionHelpFormatter):
+    """Keeps the lines of examples, and leaves room for the longest command."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, max_help_position=30)
+        self._action_max_length = 14
+
+
 class Parser(argparse.ArgumentParser):
     """A parser that keeps its examples' lines, takes no shortened options, and says what it did not understand."""
 
     def __init__(self, **given: object) -> None:
-        given.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
+        given.setdefault("formatter_class", _Help)
         given.setdefault("allow_abbrev", False)
         super().__init__(**given)  # type: ignore[arg-type]
 
@@ -94,8 +102,11 @@ def _top(full: Sequence[Command]) -> argparse.ArgumentParser:
     parser.add_argument("--version", action=_Version, nargs=0, help="say the version and stop")
     below = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
     for command in COMMANDS:
-        words = {"help": command.does} if command.shown else {}
-        one = below.add_parser(command.name, description=f"{command.does[0].upper()}{command.does[1:]}.", **words)
+        describing = f"{command.does[0].upper()}{command.does[1:]}."
+        if command.shown:
+            one = below.add_parser(command.name, description=describing, help=command.does)
+        else:
+            one = below.add_parser(command.name, description=describing)
         if command in full:
             command.fill(one)
     return parser
@@ -123,6 +134,16 @@ def takes_rules(parser: argparse.ArgumentParser) -> None:
 
 def takes_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON, for programs")
+
+
+def takes_one_casebook(parser: argparse.ArgumentParser) -> None:
+    said = "the casebook's folder; without it, the one here"
+    parser.add_argument("casebook", nargs="?", metavar="CASEBOOK", help=said)
+
+
+def takes_what(parser: argparse.ArgumentParser) -> None:
+    said = "a proposal's id or file, or a casebook's folder; without it, all here"
+    parser.add_argument("what", nargs="?", metavar="WHAT", help=said)
 
 
 def takes_casebook(parser: argparse.ArgumentParser) -> None:

@@ -108,7 +108,7 @@ def find(what: str | None, inside: str | None = None) -> Place:
             f"'{what}' is neither a casebook's folder nor a proposal in one",
             "name a folder with an object.yaml, a file under its proposals/, or a proposal's id",
         )
-    if path.is_dir() and (_casebooks_under(path) or inside is None and not _is_proposal_here(what)):
+    if path.is_dir() and (_casebooks_under(path) or (inside is None and not _is_proposal_here(what))):
         return Place(_casebook_at(path))
     return Place(_casebook_at(Path(inside)) if inside else _casebook_here(), what)
 
@@ -133,7 +133,8 @@ def _casebook_here() -> Path:
     for folder in (here, *here.parents):
         if (folder / _OBJECT).is_file():
             return folder
-    return _only(_casebooks_under(here / "casebook"), f"there is no casebook here: no {_OBJECT} in this folder or above")
+    none = f"there is no casebook here: no {_OBJECT} in this folder or above it"
+    return _only(_casebooks_under(here / "casebook"), none)
 
 
 def _casebooks_under(path: Path) -> list[Path]:

@@ -6,7 +6,15 @@ import argparse
 from datetime import date
 from typing import TYPE_CHECKING
 
-from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rules, with_example
+from conserve.cli.parser import (
+    takes_casebook,
+    takes_day,
+    takes_json,
+    takes_one_casebook,
+    takes_rules,
+    takes_what,
+    with_example,
+)
 from conserve.cli.reading import find, read_all
 from conserve.cli.showing import as_json, counted, table
 from conserve.cli.weighing import engines_told, weigh_these
@@ -20,9 +28,7 @@ DONE = 0
 
 
 def add_record(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "what", nargs="?", metavar="WHAT", help="a proposal's id or file, or a casebook's folder; without it, all here"
-    )
+    takes_what(parser)
     parser.add_argument("--html", action="store_true", help="write the records as web pages too")
     takes_day(parser, "weigh as on this day; otherwise as on the latest day in the casebook")
     takes_casebook(parser)
@@ -44,7 +50,7 @@ def record(given: argparse.Namespace) -> int:
 
 
 def add_due(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("casebook", nargs="?", metavar="CASEBOOK", help="the casebook's folder; without it, the one here")
+    takes_one_casebook(parser)
     takes_day(parser, "what is owed on this day; otherwise today")
     takes_rules(parser)
     takes_json(parser)

@@ -36,11 +36,13 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
     trying = below.add_parser(
         "try",
         help="try a rule on facts you make up",
-        description="Try a rule on facts you make up. What is not given is not known. A technique brings its own facts.",
+        description="Try a rule on facts you make up. What is left out is not known; a technique brings its own.",
     )
     trying.add_argument("rule", metavar="RULE", help="the rule's id")
     trying.add_argument("facts", nargs="*", metavar="TERM=VALUE", help="a fact, such as surface.function=sliding")
-    with_example(trying, "conserve rules try machining/functional-face-only act.technique=milling surface.function=sliding")
+    with_example(
+        trying, "conserve rules try machining/functional-face-only act.technique=milling surface.function=datum"
+    )
     trying.set_defaults(run=try_rule)
     for one in (listing, showing, trying):
         takes_rules(one)
@@ -95,7 +97,7 @@ def show_rule(given: argparse.Namespace) -> int:
 
 
 def _rule_told(rule: Rule, rulebook: Rulebook) -> str:
-    from conserve.readback import read_back
+    from conserve.readback import generally, read_back
 
     lines = [
         in_colour(rule.title, "strong"),
@@ -106,7 +108,7 @@ def _rule_told(rule: Rule, rulebook: Rulebook) -> str:
         wrapped(read_back(rule, rulebook.vocabulary)),
     ]
     if rule.then.instead:
-        lines.append(wrapped(f"Instead: {rule.then.instead}"))
+        lines.append(wrapped(f"Instead: {generally(rule.then.instead)}"))
     lines += ["", in_colour("From", "strong"), *(_source_told(cited, rulebook) for cited in rule.sources)]
     edges = [f"Sets {edge.rule} aside: {edge.why}" for edge in rule.overrides]
     edges += [
@@ -136,9 +138,9 @@ def _example_told(example: Example) -> str:
 
 
 def _values(values: Sequence[object]) -> str:
-    from conserve.explanation.words import value_in_words
+    from conserve.quantity import Quantity, show
 
-    return value_in_words(tuple(values))
+    return ", ".join(show(value) if isinstance(value, Quantity) else str(value) for value in values) or "none"
 
 
 def _rule_json(rule: Rule, rulebook: Rulebook) -> dict[str, object]:
@@ -218,8 +220,8 @@ def _read(text: str, term: Term) -> tuple[str | Quantity, ...]:
     words = [Text(word.strip(), where, False) for word in (text.split(",") if term.many else [text])]
     value = value_shape(term).read(Items(tuple(words), where) if len(words) > 1 else words[0], into)
     if value is None or into.all:
-        problem = next(iter(into.all), None)
-        raise Refused(f"{term.name}: {problem.message if problem else 'nothing is written'}", problem.hint if problem else "")
+        message, hint = next(((p.message, p.hint) for p in into.all), ("nothing is written", ""))
+        raise Refused(f"{term.name}: {message}", hint)
     return tuple(item.content for item in value.content) if term.many else (value.content,)
 
 
@@ -231,16 +233,18 @@ _ANSWERS = {"yes": "holds", "no": "does not hold", "unknown": "is not known"}
 
 
 def _tried_told(rule: Rule, outcome: Tried, rulebook: Rulebook) -> str:
-    from conserve.explanation.words import test_in_words
+    from conserve.readback import generally, test_as_written
 
     lines = [in_colour(_OUTCOMES.get(outcome.outcome, f"The rule applies: {outcome.outcome}."), "strong")]
     if outcome.outcome not in _OUTCOMES and rule.then.says:
-        lines.append(wrapped(rule.then.says, "  "))
+        lines.append(wrapped(generally(rule.then.says), "  "))
     for judged in outcome.grounds:
         term = rulebook.vocabulary.terms[judged.term]
-        stands = f"it is {_values(judged.fact.values)}" if judged.fact.values is not None else f"ask: {term.ask}"
+        stands = (
+            f"it is {_values(judged.fact.values)}" if judged.fact.values is not None else f"ask: {generally(term.ask)}"
+        )
         decides = " and decides it" if judged in outcome.decisive else ""
-        asked = f"{judged.term} is {test_in_words(judged.test)}"
+        asked = f"{judged.term} is {test_as_written(judged.test)}"
         lines.append(wrapped(f"{asked}: {_ANSWERS[str(judged.truth)]}{decides}; {stands}", "    ", "  "))
     return "\n".join(lines)
 

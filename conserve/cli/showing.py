@@ -50,15 +50,32 @@ def _padded(cells: Sequence[str], widths: Sequence[int]) -> list[str]:
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
     """Break running text to the screen's width; `first` stands before the first line in place of the indent."""
-    width = min(WIDEST, max(40, shutil.get_terminal_size((WIDEST, 24)).columns))
     return textwrap.fill(
         " ".join(text.split()),
-        width,
+        _width(),
         initial_indent=indent if first is None else first,
         subsequent_indent=indent,
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+def wrapped_lines(text: str) -> str:
+    """Break the lines of a text that are too long; what is broken off stands further in."""
+    return "\n".join(
+        textwrap.fill(
+            line,
+            _width(),
+            subsequent_indent=" " * (8 if line.startswith("  ") else 0),
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        for line in text.split("\n")
+    )
+
+
+def _width() -> int:
+    return min(WIDEST, max(40, shutil.get_terminal_size((WIDEST, 24)).columns))
 
 
 def counted(number: int, noun: str, many: str = "") -> str:

@@ -7,9 +7,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rules, with_example
+from conserve.cli.parser import (
+    takes_casebook,
+    takes_day,
+    takes_json,
+    takes_one_casebook,
+    takes_rules,
+    takes_what,
+    with_example,
+)
 from conserve.cli.reading import Read, chosen_from, find, read_all
-from conserve.cli.showing import as_json, colour_of, counted, in_colour, table, with_progress, wrapped
+from conserve.cli.showing import as_json, colour_of, counted, in_colour, table, with_progress, wrapped, wrapped_lines
 
 if TYPE_CHECKING:
     from datetime import date
@@ -24,7 +32,7 @@ DONE, DOES_NOT_PASS = 0, 1
 
 
 def add_check(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("casebook", nargs="?", metavar="CASEBOOK", help="the casebook's folder; without it, the one here")
+    takes_one_casebook(parser)
     takes_rules(parser)
     takes_json(parser)
     with_example(parser, "conserve check casebook/marrow-fen")
@@ -59,9 +67,7 @@ def check(given: argparse.Namespace) -> int:
 
 
 def add_weigh(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "what", nargs="?", metavar="WHAT", help="a proposal's id or file, or a casebook's folder; without it, all here"
-    )
+    takes_what(parser)
     takes_day(parser, "weigh as on this day; otherwise as on the latest day in the casebook")
     takes_casebook(parser)
     takes_rules(parser)
@@ -115,10 +121,13 @@ def _all_told(weighings: Sequence[Weighing]) -> str:
     blocks = [
         *(line for weighing in weighings for line in _out_of_use(weighing)),
         table(("proposal", "verdict", "option", "conclusion"), rows, coloured=1),
-        f"{passing} of {counted(len(weighings), 'proposal')} may go ahead as chosen or preferred, "
-        f"as at {weighings[0].on}. {engines_told()}",
+        f"{passing} of {counted(len(weighings), 'proposal')} stand as chosen or preferred. " + _as_at(weighings[0]),
     ]
     return "\n".join(blocks)
+
+
+def _as_at(weighing: Weighing) -> str:
+    return f"As at {weighing.on}. {engines_told()}"
 
 
 def _option_told(weighing: Weighing) -> str:
@@ -132,14 +141,15 @@ def _out_of_use(weighing: Weighing) -> list[str]:
     from conserve import explanation
 
     parts = [part for part in weighing.parts if part.out_of_use]
-    return [in_colour(wrapped(f"! {explanation.out_of_use(part)}", "  "), "bad") for part in parts]
+    return [in_colour(wrapped(explanation.out_of_use(part), "  ", "! "), "bad") for part in parts]
 
 
 def _one_told(weighing: Weighing) -> str:
     from conserve import explanation
 
     part = weighing.worst
-    lines = [in_colour(weighing.proposal.title, "strong"), *_out_of_use(weighing), wrapped(explanation.line(weighing)), ""]
+    title, comes_to = in_colour(weighing.proposal.title, "strong"), wrapped(explanation.conclusion(weighing))
+    lines = [title, *_out_of_use(weighing), comes_to, ""]
     for option in part.options:
         name, verdict = option.option.id, str(option.verdict)
         mark = ""
@@ -150,7 +160,7 @@ def _one_told(weighing: Weighing) -> str:
     lines.append("")
     if len(weighing.parts) > 1:
         lines.append(wrapped(explanation.like_parts(weighing)))
-    lines.append(f"As at {weighing.on}. {engines_told()} More: conserve why {weighing.proposal.id}")
+    lines.append(f"{_as_at(weighing)} More: conserve why {weighing.proposal.id}")
     return "\n".join(lines)
 
 
@@ -190,7 +200,7 @@ def why(given: argparse.Namespace) -> int:
         about = {"about": given.about, "says": told, "weighing": explanation.as_json(weighing)}
         print(as_json(about))
     else:
-        print(told)
+        print(wrapped_lines(told))
     return DONE
 
 

@@ -13,6 +13,7 @@ from conserve.facts.fact import Fact, How
 from conserve.facts.today import Today, from_statements, key_of, rolled_up
 from conserve.quantity import Quantity
 from conserve.terms import Giver, Technique, Vocabulary
+from conserve.truth import Truth, any_of
 
 _CLEARANCE = "component.running_clearance"
 
@@ -22,19 +23,24 @@ class Afterwards:
     """What is known of a fact once an option is carried out."""
 
     fact: Fact
-    touched: bool  # whether an act bears on it at all
+    touched: bool  # whether an act bears on it, or may
     working: str = ""  # how it was reckoned, in words
+    surely: bool = True  # whether an act certainly bears on it: only then may it be claimed or promised
 
 
 def fact_after(path: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary) -> Afterwards:
     """Work out one fact after an option: today's where no act touches it."""
     subject, term = key_of(path, part.id)
     now = today.facts.get((subject, term)) or Fact(term, subject, None, How.SILENT)
-    if not _touched(subject, term, option, part, vocabulary):
+    touched = _touched(subject, term, option, part, vocabulary)
+    if touched is Truth.NO:
         return Afterwards(now, touched=False)
     values, working = _computed(subject, term, option, part, today, vocabulary)
-    if values is not None:
+    if values:
         return Afterwards(Fact(term, subject, values, How.COMPUTED, now.statements), True, working)
+    if values == () or touched is Truth.UNKNOWN:
+        # Nobody has said a number that it takes, or whether it is touched at all: a claim cannot stand in for that.
+        return Afterwards(Fact(term, subject, None, How.SILENT), touched=True, surely=values == ())
     if path in option.after:
         return Afterwards(replace(from_statements(subject, term, option.after[path]), how=How.CLAIMED), touched=True)
     if vocabulary.terms[term].giver is Giver.ROLL_UP:
@@ -45,45 +51,60 @@ def fact_after(path: str, option: Option, part: Component, today: Today, vocabul
 def computed_after(path: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary) -> Values | None:
     """What the acts compute for a path, whatever the option claims; None where nothing can be."""
     subject, term = key_of(path, part.id)
-    return _computed(subject, term, option, part, today, vocabulary)[0]
+    return _computed(subject, term, option, part, today, vocabulary)[0] or None
 
 
 # ---- what an act touches ------------------------------------------------------------------------------
 
 
-def _touched(subject: str, term: str, option: Option, part: Component, vocabulary: Vocabulary) -> bool:
-    """Whether any act bears on a fact, or may: what nobody has said counts as touched."""
-    if vocabulary.terms[term].giver is Giver.ROLL_UP:
-        below = vocabulary.terms[term].of
-        kind = below.partition(".")[0]
-        return any(
-            _touched(f"{kind}:{t.id}", below, option, part, vocabulary) for t in part.known_things() if t.kind == kind
-        ) or (part.things(kind) is None and any(vocabulary.techniques[a.technique].touches for a in option.acts))
-    return any(_act_touches(act, subject, term, part, vocabulary) for act in option.acts)
-
-
-def _act_touches(act: Act, subject: str, term: str, part: Component, vocabulary: Vocabulary) -> bool:
-    technique = vocabulary.techniques[act.technique]
-    if not technique.touches:
-        return False
-    kind, _, name = subject.partition(":")
-    whole = not act.surface
-    if kind == "component":
-        if vocabulary.terms[term].stated_by or term in technique.gives:
-            return True
-        fits = technique.clearance or technique.facts["technique.restores_fit"] == "yes"
-        return technique.takes == "whole-part" or bool(
-            fits if term == _CLEARANCE else whole and technique.takes != "nothing"
+def _touched(subject: str, term: str, option: Option, part: Component, vocabulary: Vocabulary) -> Truth:
+    """Whether any act bears on a fact; unknown where nobody has said what an act reaches."""
+    if vocabulary.terms[term].giver is not Giver.ROLL_UP:
+        return any_of(_act_touches(act, subject, term, part, vocabulary) for act in option.acts)
+    below = vocabulary.terms[term].of
+    kind = below.partition(".")[0]
+    unlisted = part.things(kind) is None and any(vocabulary.techniques[a.technique].touches for a in option.acts)
+    return any_of(
+        (
+            Truth.UNKNOWN if unlisted else Truth.NO,
+            *(
+                _touched(f"{kind}:{thing.id}", below, option, part, vocabulary)
+                for thing in part.known_things()
+                if thing.kind == kind
+            ),
         )
+    )
+
+
+def _act_touches(act: Act, subject: str, term: str, part: Component, vocabulary: Vocabulary) -> Truth:
+    technique = vocabulary.techniques[act.technique]
+    kind, _, name = subject.partition(":")
+    if not technique.touches:
+        return Truth.NO
     if technique.takes == "whole-part":
-        return True
+        return Truth.YES
+    if kind == "component":
+        return _truth(_touches_part(act, technique, term, vocabulary))
     if kind == "surface":
-        return whole or name == act.surface
+        return _truth(not act.surface or name == act.surface)
     if kind == "defect":
-        return act.treats is None or name == act.treats
+        return Truth.UNKNOWN if act.treats is None else _truth(name == act.treats)
     if kind == "mark":
-        return act.takes is None or name in act.takes
-    return act.facts.get("act.disturbs_repair") is None or _says(act, "act.disturbs_repair", "yes")
+        return Truth.UNKNOWN if act.takes is None else _truth(name in act.takes)
+    disturbs = act.facts.get("act.disturbs_repair")
+    return Truth.UNKNOWN if disturbs is None else _truth(_says(act, "act.disturbs_repair", "yes"))
+
+
+def _touches_part(act: Act, technique: Technique, term: str, vocabulary: Vocabulary) -> bool:
+    if vocabulary.terms[term].stated_by or term in technique.gives:
+        return True
+    if term == _CLEARANCE:
+        return bool(technique.clearance) or technique.facts["technique.restores_fit"] == "yes"
+    return not act.surface and technique.takes != "nothing"
+
+
+def _truth(holds: bool) -> Truth:
+    return Truth.YES if holds else Truth.NO
 
 
 def _says(act: Act, term: str, value: str) -> bool:
@@ -112,7 +133,12 @@ def _computed(
 def _clearance_after(
     subject: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary
 ) -> tuple[Values | None, str]:
-    """The running clearance after each act in turn; None where one of them cannot be reckoned."""
+    """The running clearance after each act in turn; None where one of them cannot be reckoned.
+
+    Empty where all of them could be, if only somebody had said a number or which face sets the clearance.
+    """
+    if any(_refits(vocabulary.techniques[act.technique]) for act in option.acts):
+        return None, ""
     now = today.facts.get((subject, _CLEARANCE))
     readings = [v for v in (now.values if now and now.values else ()) if isinstance(v, Quantity)]
     steps: list[str] = []
@@ -120,16 +146,20 @@ def _clearance_after(
     for act in option.acts:
         technique = vocabulary.techniques[act.technique]
         if not technique.clearance:
-            if technique.facts["technique.restores_fit"] == "yes" or technique.takes == "whole-part":
-                return None, ""
             continue
         sets = today.facts.get((f"surface:{act.surface}", "surface.sets_clearance"))
         if sets is None or sets.values is None:
-            return None, ""
+            return (), ""
         if "yes" in sets.values:
             readings = [r for reading in readings if (r := _step(act, technique, reading, part, bores)) is not None]
             steps.append(_STEPS[technique.clearance])
-    return (tuple(readings), ", ".join(("today's clearance", *steps))) if readings else (None, "")
+    return (tuple(readings), ", ".join(("today's clearance", *steps))) if readings else ((), "")
+
+
+def _refits(technique: Technique) -> bool:
+    """Whether a technique changes the clearance by as much as nobody can reckon beforehand."""
+    anew = technique.facts["technique.restores_fit"] == "yes" or technique.takes == "whole-part"
+    return anew and not technique.clearance
 
 
 _STEPS = {

@@ -50,12 +50,17 @@ class Today:
 
 
 def standing_reports(casebook: Casebook, part: Component, on: date) -> tuple[Evidence, ...]:
-    """The reports about a component that still stand: later than the last event on it, and not lapsed."""
+    """The reports about a component that still stand: later than the last event on it, and not lapsed.
+
+    Where nobody has written the component's history, nobody knows what has happened to it since.
+    """
+    if part.history is None:
+        return ()
     last = max((e.on for e in part.history if e.kind != "examined"), default=date.min)
     return tuple(
         item
         for item in casebook.evidence.values()
-        if item.role and part.id in item.about and item.on >= last and (item.lapses is None or item.lapses >= on)
+        if item.role and part.id in item.about and item.on > last and (item.lapses is None or item.lapses >= on)
     )
 
 
@@ -135,7 +140,7 @@ def _act_subjects(act: Act, option: Subject, part: Component, vocabulary: Vocabu
             **option.sees,
             "act": name,
             "technique": name,
-            "defect": _treated(act, part, technique.touches),
+            "defect": _treated(act, part),
             "surface": f"surface:{act.surface}" if act.surface else ABSENT,
             "mark": ABSENT,
         },
@@ -143,6 +148,8 @@ def _act_subjects(act: Act, option: Subject, part: Component, vocabulary: Vocabu
     here = part.thing("surface", act.surface) if act.surface else None
     yield replace(whole, sees={**whole.sees, "mark": _taken(act, here, part, technique.takes)})
     if not act.surface and technique.touches:
+        if part.surfaces is None:  # it has faces, and nobody has said which
+            yield replace(_below(whole, "act", f"{name}@?", technique.does), sees={**whole.sees, "surface": UNSAID})
         for surface in part.surfaces or ():
             place = replace(
                 _below(whole, "act", f"{name}@{surface.id}", technique.does),
@@ -155,16 +162,15 @@ def _act_subjects(act: Act, option: Subject, part: Component, vocabulary: Vocabu
         )
 
 
-def _treated(act: Act, part: Component, touches: bool) -> str:
+def _treated(act: Act, part: Component) -> str:
     if act.treats:
         return f"defect:{act.treats}"
-    none = act.treats == "" or part.defects == () or not touches
-    return ABSENT if none else UNSAID
+    return ABSENT if act.treats == "" or part.defects == () else UNSAID
 
 
 def _taken(act: Act, surface: Thing | None, part: Component, takes: str) -> str:
     """Whether an act may take marks that nobody has named."""
-    if act.takes is not None or takes in ("nothing", "drill"):
+    if act.takes is not None or takes == "nothing":
         return ABSENT
     marks = surface.marks if surface else part.things("mark")
     return ABSENT if marks == () else UNSAID

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from conserve.explanation import full, listed, plain, question_says, value_in_words
 from conserve.explanation.sentences import grounds, instead
@@ -47,7 +48,7 @@ def as_left(chosen: OptionWeighing, part: PartWeighing) -> Table:
 def evidence(weighing: Weighing) -> Table:
     rows = []
     for item in about(weighing, weighing.worst.component.id):
-        lapses = f" Lapses {item.lapses}." if item.lapses else ""
+        lapses = f" Lapses {item.lapses}." if item.lapses and item.lapses != date.max else ""
         rows.append(
             (
                 item.id,

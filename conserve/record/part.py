@@ -37,7 +37,7 @@ def there(weighing: Weighing, part: PartWeighing) -> Iterator[str]:
             yield f"Nobody has written down its {kind}s."
         elif not component.things(kind):
             yield f"It has no {kind}s that anyone has found."
-    for event in component.history:
+    for event in component.history or ():
         yield f"{event.on.year if event.year_only else event.on}: {full(event.says)}"
 
 

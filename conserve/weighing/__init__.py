@@ -221,14 +221,14 @@ def _meets(other: OptionWeighing, one: OptionWeighing, *states: NeedState) -> bo
 
 def _in_question(one: OptionWeighing, other: OptionWeighing, how: Compared) -> Step | None:
     """Whether a person must say why another option is not taken instead."""
-    waiting = other.own in (Verdict.REFER, Verdict.NOT_YET_SHOWN)
-    may_meet = _meets(other, one, NeedState.MET, NeedState.OPEN)
+    waiting = other.own in (Verdict.REFER, Verdict.NOT_YET_SHOWN) or other.own_reason.step is Step.NEED_IN_DOUBT
+    may_meet = _meets(other, one, NeedState.MET, NeedState.OPEN, NeedState.IN_DOUBT)
     if how is Compared.GENTLER and waiting and may_meet:
         return Step.GENTLER_WAITED_FOR
-    if how is Compared.CANNOT_TELL and other.own is not Verdict.NOT_JUSTIFIED and may_meet:
+    if how is Compared.CANNOT_TELL and (waiting or other.own.stands) and may_meet:
         back = compare(one.account, other.account)
         return None if back is Compared.GENTLER else Step.GENTLER_WAITED_FOR
-    if how is Compared.NOT_GENTLER and other.own.stands and _meets(other, one, NeedState.MET):
+    if how is Compared.NOT_GENTLER and (waiting or other.own.stands) and may_meet:
         back = compare(one.account, other.account)
         return Step.LOSES_OTHER_THINGS if back is Compared.NOT_GENTLER else None
     return None
