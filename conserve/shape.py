@@ -18,6 +18,7 @@ from conserve.quantity import QuantityProblem, parse_quantity
 from conserve.yamlfile import READ_AS_YES_OR_NO, Entries, Items, Node, Text
 
 LONGEST_LINE = 200
+MOST_SUGGESTIONS = 200  # looking for the nearest word is slow, and a file this broken has another trouble
 
 Schema = dict[str, object]
 
@@ -68,6 +69,11 @@ class Problems:
 
     def extend(self, problems: Iterable[Problem]) -> None:
         self._found.extend(problems)
+
+    @property
+    def crowded(self) -> bool:
+        """Whether there are too many to suggest something for each."""
+        return len(self._found) >= MOST_SUGGESTIONS
 
     @property
     def all(self) -> tuple[Problem, ...]:
@@ -200,13 +206,8 @@ class Choice(_One):
     def _of(self, text: Text, into: Problems) -> Value | None:
         if text.value in self.values:
             return Value(text.value, text.where)
-        return _refused(
-            text,
-            into,
-            5,
-            f"{_said(text)} is no {self.what} known here",
-            _instead(text.value, tuple(map(str, self.values)), "write one of"),
-        )
+        hint = "" if into.crowded else _instead(text.value, tuple(map(str, self.values)), "write one of")
+        return _refused(text, into, 5, f"{_said(text)} is no {self.what} known here", hint)
 
     def schema(self) -> Schema:
         return {"enum": _as_editors_read(map(str, self.values))}
@@ -387,7 +388,7 @@ class Record:
     def _unknown(self, key: Text, into: Problems) -> None:
         if not key.quoted and (not key.value or key.value.lower() in READ_AS_YES_OR_NO):
             return  # noted by the reader of YAML
-        hint = _instead(key.value, tuple(self._known), "the keys here are")
+        hint = "" if into.crowded else _instead(key.value, tuple(self._known), "the keys here are")
         into.note(key.where, 1, f"unknown key {_said(key)}", hint)
 
 

@@ -99,3 +99,33 @@ def fares(weighing: Weighing) -> dict[str, tuple[str, str]]:
 def option(weighing: Weighing, name: str) -> OptionWeighing:
     (part,) = weighing.parts
     return part.option(name)
+
+
+# ---- small rulebooks ----------------------------------------------------------------------------------
+
+WORDS = {
+    name: (HOUSE / "rules" / name).read_text(encoding="utf-8") for name in ("terms.yaml", "techniques.yaml", "sources.yaml")
+}
+
+
+def rule(about: str, when: str, then: str, overrides: str = "", status: str = "adopted") -> str:
+    """The text of a rule, but for its id: premises and effect in flow style, and its three examples."""
+    kind = then.partition(":")[0].strip("{ ")
+    outcomes = (kind, "silent", "open") if when != "{}" else (kind,)
+    examples = "\n".join(f"- {{name: {outcome}, given: {{}}, expect: {outcome}}}" for outcome in outcomes)
+    edges = f"overrides: [{{rule: {overrides}, why: so}}]\n" if overrides else ""
+    return (
+        f"title: A rule\nstatus: {status}\nsince: 2026-01-01\nabout: {about}\nsources: [common-practice]\n"
+        f"because: So.\nwhen: {when}\nthen: {then}\n{edges}examples:\n{examples}\n"
+    )
+
+
+def rules_folder(root: Path, rules: Files) -> Folder:
+    """A folder of rules with the words and sources that travel with the program."""
+    return folder_of(root, {**WORDS, **{f"{name}.yaml": f"id: {name}\n{text}" for name, text in rules.items()}})
+
+
+def rulebook_of(root: Path, **rules: str) -> Rulebook:
+    """Write and read a small rulebook; a rule's id is `r/` and its key, with hyphens."""
+    named = {f"r/{name.replace('_', '-')}": text for name, text in rules.items()}
+    return rules_in(rules_folder(root / "rules", named))

@@ -295,7 +295,7 @@ def test_the_rules_and_templates_of_a_checkout_are_found():
 def test_the_rules_of_an_installed_package_are_found_inside_it(tmp_path):
     package = tmp_path / "conserve"
     (package / "_shipped" / "rules").mkdir(parents=True)
-    for name in ("files.py", "problem.py"):
+    for name in ("__init__.py", "files.py", "problem.py"):
         (package / name).write_bytes((TOP / "conserve" / name).read_bytes())
     code = "from conserve.files import shipped; print(shipped('rules'))"
     done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True)

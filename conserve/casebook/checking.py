@@ -107,7 +107,7 @@ def _check_proposal(proposal: Proposal, casebook: Casebook, vocabulary: Vocabula
         into.note(
             where, 71, "states no need", "write under 'needs:' what must be true after the work, and how to test it"
         )
-    if proposal.kind != "intervention" and all(option.listed for option in proposal.options):
+    if proposal.kind != "intervention" and all(option.id != "as-policy" for option in proposal.options):
         into.note(where, 71, f"{proposal.kind} is done under the object's policy, without options", "write its 'acts:'")
     for need in proposal.needs:
         for check in need.checks:
@@ -117,7 +117,7 @@ def _check_proposal(proposal: Proposal, casebook: Casebook, vocabulary: Vocabula
         _check_option(option, proposal, parts, casebook, vocabulary, into)
         for other, said in option.rather_than.items():
             _known(other, names, said.where, 64, "option", into)
-    if proposal.preferred:
+    if proposal.preferred and proposal.kind == "intervention":
         _known(proposal.preferred, names, where, 64, "option", into)
     elif proposal.kind == "intervention" and proposal.decision is None:
         into.note(where, 64, "prefers no option", "preferred: OPTION, even if it is 'leave'")

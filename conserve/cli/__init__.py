@@ -16,9 +16,7 @@ INTERRUPTED, PIPE_CLOSED = 130, 141  # as shells count them: 128 and the signal
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and give its exit code: 0 done, 1 does not pass, 2 broken input, 3 the engines differ."""
-    for stream in (sys.stdout, sys.stderr):
-        with suppress(AttributeError, ValueError):  # a terminal that cannot write ± shows its number instead
-            stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
+    _mend_streams()
     try:
         code = _run(sys.argv[1:] if argv is None else list(argv))
         sys.stdout.flush()
@@ -26,7 +24,18 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _leave_the_pipe()
     except KeyboardInterrupt:
         return INTERRUPTED
+    except OSError as error:  # a full disk shows only now
+        return _said(f"what there is to say cannot be written: {error.strerror}", "", BROKEN)
     return code
+
+
+def _mend_streams() -> None:
+    """A stream that a shell has closed goes nowhere; one that cannot write ± shows its number instead."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+        with suppress(AttributeError, ValueError):
+            getattr(sys, name).reconfigure(errors="backslashreplace")
 
 
 def _run(argv: list[str]) -> int:
@@ -63,7 +72,7 @@ def _told(error: Exception) -> int | None:
     from conserve.engine import Disagreement, EngineFault
 
     if isinstance(error, Disagreement):
-        rule = f"It is about rule {error.rule}. " if error.rule else ""
+        rule = f"It is about rule {error.rule}. " if error.rule and error.rule not in str(error) else ""
         return _said(f"{error} {rule}Nothing was weighed and nothing was written.", "report this as a fault", DISAGREE)
     if isinstance(error, EngineFault):
         return _said(f"{error} Nothing was weighed and nothing was written.", "report this as a fault", DISAGREE)

@@ -47,6 +47,8 @@ def add_start(parser: argparse.ArgumentParser) -> None:
 def start_casebook(given: argparse.Namespace) -> int:
     from conserve.starting import FOLDERS, measurements_text, object_text
 
+    if not given.folder.strip():
+        raise Refused("a casebook needs a folder with a name", "conserve start casebook casebook/north-mill")
     root = Path(given.folder)
     words = read_words(given.rules)
     texts = {"object.yaml": object_text(root.resolve().name, words), "measurements.csv": measurements_text()}

@@ -122,7 +122,8 @@ class _Version(argparse.Action):
             number = version("conserve-casebook")
         except PackageNotFoundError:
             number = "(not installed: run from a folder)"
-        parser.exit(0, f"conserve {number}\n")
+        print(f"conserve {number}")
+        parser.exit()
 
 
 # ---- what several commands take -------------------------------------------------------------------

@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -128,13 +129,12 @@ def _casebook_at(path: Path) -> Path:
 
 
 def _casebook_here() -> Path:
-    """The casebook that one stands in, or the only one under casebook/."""
+    """The nearest: this folder, the only one under its casebook/, or the folder above that is one."""
     here = Path.cwd()
-    for folder in (here, *here.parents):
-        if (folder / _OBJECT).is_file():
-            return folder
+    below = [] if (here / _OBJECT).is_file() else _casebooks_under(here / "casebook")
+    above = (folder for folder in (here, *here.parents) if (folder / _OBJECT).is_file())
     none = f"there is no casebook here: no {_OBJECT} in this folder or above it"
-    return _only(_casebooks_under(here / "casebook"), none)
+    return _only(below or list(islice(above, 1)), none)
 
 
 def _casebooks_under(path: Path) -> list[Path]:

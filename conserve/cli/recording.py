@@ -38,9 +38,9 @@ def add_record(parser: argparse.ArgumentParser) -> None:
 
 
 def record(given: argparse.Namespace) -> int:
-    from conserve.record import write_records
-
     read = read_all(find(given.what, given.inside), given.rules)
+    from conserve.record import write_records  # slow to load, and of no use where the input is broken
+
     weighings = weigh_these(read.proposals(), read, given.day)  # all of them, before anything is written
     names = write_records(read.folder, weighings, read.rulebook, given.html)
     for name in names:
@@ -59,10 +59,10 @@ def add_due(parser: argparse.ArgumentParser) -> None:
 
 
 def due(given: argparse.Namespace) -> int:
-    from conserve.record import owed
-
     day = given.day or date.today()
     read = read_all(find(given.casebook), given.rules, json=given.json)
+    from conserve.record import owed  # slow to load, and of no use where the input is broken
+
     found = owed(weigh_these(read.proposals(), read, day), day)
     if given.json:
         print(as_json({"casebook": read.casebook.id, "on": day.isoformat(), "owed": [_as_json(one) for one in found]}))

@@ -8,18 +8,17 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TextIO, TypeVar
+from typing import TypeVar
 
 WIDEST = 100  # columns of running text
-_COLOURS = {"good": "32", "doubt": "33", "bad": "31", "strong": "1", "quiet": "2"}
+_COLOURS = {"good": "32", "doubt": "33", "bad": "31", "strong": "1"}
 
 T = TypeVar("T")
 
 
-def in_colour(text: str, colour: str, stream: TextIO | None = None) -> str:
+def in_colour(text: str, colour: str) -> str:
     """Colour a text where it goes to a terminal and nobody has asked for none. It says the same without."""
-    stream = stream or sys.stdout
-    if not stream.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+    if not sys.stdout.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
         return text
     return f"\x1b[{_COLOURS[colour]}m{text}\x1b[0m"
 

@@ -109,7 +109,23 @@ def _weighings_as_json(weighings: Sequence[Weighing], read: Read) -> dict[str, o
         "casebook": read.casebook.id,
         "engines": list(engines()),
         "rulebook": read.rulebook.digest,
-        "weighings": [explanation.as_json(weighing) for weighing in weighings],
+        "weighings": [explanation.as_json(one) if read.place.proposal else _short_json(one) for one in weighings],
+    }
+
+
+def _short_json(weighing: Weighing) -> dict[str, object]:
+    """What a line of the table says; the whole of it, for a casebook, would be tens of megabytes."""
+    return {
+        "proposal": weighing.proposal.id,
+        "title": weighing.proposal.title,
+        "on": weighing.on.isoformat(),
+        "verdict": str(weighing.verdict),
+        "conclusion": str(weighing.conclusion),
+        "chosen": weighing.chosen,
+        "decided": weighing.proposal.decision is not None,
+        "verdicts": {option: str(verdict) for option, verdict in weighing.verdicts.items()},
+        "out_of_use": sorted(part.component.id for part in weighing.parts if part.out_of_use),
+        "not_alike": sorted(part.component.id for part in weighing.exceptions),
     }
 
 
@@ -200,7 +216,7 @@ def why(given: argparse.Namespace) -> int:
         about = {"about": given.about, "says": told, "weighing": explanation.as_json(weighing)}
         print(as_json(about))
     else:
-        print(wrapped_lines(told))
+        print(wrapped_lines(told.strip("\n")))
     return DONE
 
 

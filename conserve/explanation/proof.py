@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -14,6 +15,7 @@ from conserve.inference import Finding
 from conserve.quantity import Quantity, canonical
 from conserve.rule import Bound, Rule, Test
 from conserve.rulebook import Rulebook
+from conserve.truth import Truth
 from conserve.weighing.model import (
     CheckOutcome,
     NeedOutcome,
@@ -57,15 +59,30 @@ def as_json(weighing: Weighing) -> dict[str, Any]:
         "chosen": weighing.chosen,
         "decided": weighing.proposal.decision is not None,
         "verdicts": {name: verdict.value for name, verdict in weighing.verdicts.items()},
-        "parts": {part.component.id: _part(part) for part in weighing.parts},
+        "parts": _parts(weighing.parts),
     }
+
+
+def _parts(parts: Iterable[PartWeighing]) -> dict[str, Any]:
+    """Each part in full; a part that is like an earlier one in everything but its name, by that one's name."""
+    told: dict[str, Any] = {}
+    seen: dict[str, str] = {}
+    for part in parts:
+        data, name = _part(part), part.component.id
+        likeness = re.sub(rf"(?<![a-z0-9-]){name}(?![a-z0-9-])", "this", json.dumps(data, sort_keys=True))
+        told[name] = {"like": seen[likeness]} if likeness in seen else data
+        seen.setdefault(likeness, name)
+    return told
 
 
 def _part(part: PartWeighing) -> dict[str, Any]:
     facts = part.findings.facts.today.facts
+    rules: dict[str, list[str]] = {}
+    for finding in part.findings.all:
+        rules.setdefault(finding.rule.id, []).append(_finding(finding))
     return {
         "facts": {f"{subject} {term}": _fact(fact) for (subject, term), fact in sorted(facts.items()) if fact.known},
-        "rules": [_finding(f) for f in part.findings.all],
+        "rules": rules,
         "options": {o.option.id: _option(o) for o in part.options},
         "out_of_use": [o.need.id for o in part.out_of_use],
     }
@@ -103,14 +120,15 @@ def _judgement(judgement: Judgement) -> dict[str, Any]:
     return said
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding) -> str:
+    """The state of a rule for a subject, and the premises it rests on; a silent rule by the one that failed.
+
+    The values stand among the facts and the tests among the rules, so that each is told once.
+    """
     state = ("silent", "open", "applies")[finding.truth]
-    return {
-        "rule": finding.rule.id,
-        "about": finding.subject.id,
-        "state": state,
-        "grounds": [_judgement(j) for j in finding.grounds],
-    }
+    resting = finding.grounds[-1:] if finding.truth is Truth.NO else finding.grounds
+    premises = (f"{j.term} of {j.fact.subject or 'nothing here'}: {j.truth}" for j in resting)
+    return "; ".join((f"{state} for {finding.subject.id}", *premises))
 
 
 def _settled(settled: Settled) -> dict[str, Any]:

@@ -190,18 +190,11 @@ def question_says(question: Question, facts: Facts, asks: dict[str, str]) -> str
         what = f"{term_in_words(question.fact.term)} of {subject_name(facts, question.fact.subject)}"
         so_far = value_in_words(question.fact.values)
         return full(f"Measure the {what} to within ± {show(question.settle)}; it is {so_far} so far")
-    subject = question.fact.subject
-    asked = asks.get(question.fact.term) or f"What is the {plain(question.fact.term)}?"
-    kind = subject.partition(":")[0]
-    for name in ("object", "component", kind):
-        asked = asked.replace(
-            f"{{{name}}}",
-            subject_name(
-                facts, f"component:{facts.component.id}" if name == "component" else subject if name == kind else name
-            ),
-        )
-    owner = f" ({subject_name(facts, subject)})" if kind in ("act", "option") else ""
-    return filled(asked, facts.today.subjects[1], facts, lambda _: None).rstrip() + owner
+    name = question.fact.subject
+    asked = asks.get(question.fact.term) or f"What is the {term_in_words(question.fact.term)}?"
+    subject = next((s for s in facts.today.subjects if s.id == name), facts.today.subjects[1])
+    owner = f" ({subject_name(facts, name)})" if subject.kind in ("act", "option") else ""
+    return filled(asked, subject, facts, lambda _: None) + owner
 
 
 def lost_says(option: OptionWeighing, facts: Facts) -> tuple[str, ...]:

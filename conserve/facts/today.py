@@ -121,9 +121,25 @@ def subjects_of(proposal: Proposal, part: Component, casebook: Casebook, vocabul
         for one in option.acts
         for act in _act_subjects(one, subject, part, vocabulary)
     ]
-    order = ("surface", "mark", "repair", "defect")
-    things = sorted((*below, *marks), key=lambda s: order.index(s.kind))
+    unwritten = [_unwritten(component, kind) for kind in _UNWRITTEN if part.things(kind) is None]
+    things = sorted((*below, *marks, *unwritten), key=lambda s: tuple(_UNWRITTEN).index(s.kind))
     return (the_object, component, *things, question, *options, *acts)
+
+
+# What may be there for all that anybody has written.
+_UNWRITTEN = {
+    "surface": "a face that nobody has named",
+    "mark": "a mark that nobody has written down",
+    "repair": "an earlier repair that nobody has written down",
+    "defect": "a defect that nobody has written down",
+}
+
+
+def _unwritten(component: Subject, kind: str) -> Subject:
+    """Stands for whatever a list that nobody has written may hold, so that a rule about it is open, not silent."""
+    subject = _below(component, kind, f"{kind}:{UNSAID}", _UNWRITTEN[kind])
+    hidden = {kind: UNSAID, **({"surface": UNSAID} if kind == "mark" else {})}
+    return replace(subject, sees={**subject.sees, **hidden})
 
 
 def _below(owner: Subject, kind: str, name: str, words: str) -> Subject:

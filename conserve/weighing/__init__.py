@@ -117,13 +117,16 @@ def _settled(option: Option, findings: Findings) -> tuple[Settled, ...]:
 
 
 def _once(findings: Iterable[Finding]) -> Iterable[Finding]:
-    """Tell a finding on an act once, for however many of the part's faces it was weighed on the same grounds."""
+    """Tell a finding on an act once, however many faces and marks it was weighed for on the same grounds."""
     told: dict[object, Finding] = {}
     for f in findings:
-        told.setdefault(
-            (f.rule.id, f.subject.id.partition("@")[0], tuple((j.term, j.fact.subject) for j in f.grounds)), f
-        )
+        told.setdefault((f.rule.id, _act_alone(f.subject.id), tuple((j.term, j.fact.subject) for j in f.grounds)), f)
     return told.values()
+
+
+def _act_alone(subject: str) -> str:
+    """An act's own id, without the face or the mark that it was weighed for."""
+    return subject.partition("@")[0].partition("+")[0]
 
 
 def _one_settled(

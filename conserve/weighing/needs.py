@@ -87,9 +87,7 @@ def _promise(act: Act, option: Option, findings: Findings) -> tuple[object, ...]
 
 def _in_the_acts_hands(checks: tuple[CheckOutcome, ...]) -> bool:
     """A promise covers what the acts certainly change, never what they leave as it is and nobody knows."""
-    return all(
-        (check.after.touched and check.after.surely) or check.judgement.truth is Truth.YES for check in checks
-    )
+    return all((check.after.touched and check.after.surely) or check.judgement.truth is Truth.YES for check in checks)
 
 
 # ---- safety -------------------------------------------------------------------------------------------

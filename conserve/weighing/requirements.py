@@ -148,11 +148,13 @@ def questions(
     found: dict[tuple[str, str], tuple[Fact, Quantity | None]] = {}
 
     def ask(judgement: Judgement, blocked: str) -> None:
-        for fact in (judgement.fact, *judgement.limits):
-            if judgement.truth is Truth.UNKNOWN and (not fact.known or fact is judgement.fact):
-                key = (fact.subject, fact.term)
-                blocks.setdefault(key, []).append(blocked)
-                found.setdefault(key, (fact, _settle(judgement) if fact.known else None))
+        if judgement.truth is not Truth.UNKNOWN:
+            return
+        unknown = [fact for fact in (judgement.fact, *judgement.limits) if not fact.known]
+        for fact in unknown or [judgement.fact]:
+            key = (fact.subject, fact.term)
+            blocks.setdefault(key, []).append(blocked)
+            found.setdefault(key, (fact, _settle(judgement) if fact.known else None))
 
     for one in settled:
         if one.standing is Standing.OPEN and _may_matter(one):

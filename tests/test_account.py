@@ -1,0 +1,234 @@
+"""The fabric account: what an option takes, and which of two options is the gentler."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from helpers import casebook_of, shipped_rules
+
+from conserve.account import NOTHING, Account, Compared, account_of, compare, mass_of, named, volume_of
+from conserve.quantity import Quantity
+
+PART = """\
+    name: Slide
+    material: grey-cast-iron
+    significance: some
+    made_to_be_renewed: no
+    mass: 7.2 ± 0.1 kg
+    surfaces:
+      face: {area: 400 ± 6 cm2, marks: none}
+      back: {area: 400 ± 6 cm2, marks: {stamp: {kind: stamp}, line: {kind: scribe-line}}}
+      bore: {diameter: 50.00 ± 0.02 mm, length: 100 ± 0.5 mm, marks: none}
+    repairs: {patch: {technique: patch}}
+    defects: none
+    """
+KEEPS = "takes: none, disturbs_repair: no"
+
+
+def accounts(tmp_path, part: str = PART, **options: str) -> dict[str, Account]:
+    """The account of each option, written as its acts in flow style."""
+    acts = "".join(f"      {name}: {{acts: [{text}]}}\n" for name, text in options.items())
+    proposal = f"""\
+    title: T
+    component: slide
+    needs: {{runs: {{kind: function, says: It runs., test: {{component.serviceable: yes}}, set_by: me}}}}
+    options:
+{acts}    preferred: {next(iter(options))}
+    """
+    casebook = casebook_of(tmp_path, {"components/slide.yaml": part, "proposals/q.yaml": proposal})
+    vocabulary = shipped_rules().vocabulary
+    return {o.id: account_of(o, casebook.components["slide"], vocabulary) for o in casebook.proposals[0].options}
+
+
+def one(tmp_path, act: str, part: str = PART) -> Account:
+    return accounts(tmp_path, part, only=act)["only"]
+
+
+def amount(quantity: Quantity, unit: str) -> tuple[float, float]:
+    told = quantity.in_unit(unit)
+    return float(told.amount), float(told.uncertainty)
+
+
+# ---- amounts ------------------------------------------------------------------------------------------------
+
+
+def test_a_skim_takes_area_times_depth_and_its_mass_by_density(tmp_path):
+    (act,) = one(tmp_path, f"{{technique: milling, where: face, depth: 1.2 ± 0.1 mm, {KEEPS}}}").acts
+    # 400 cm2 x 0.12 cm = 48 cm3; relative ± is the root of (6/400)² + (0.1/1.2)²
+    assert amount(act.volume, "cm3") == pytest.approx((48.0, 48 * math.hypot(6 / 400, 0.1 / 1.2)))
+    # at 7.2 ± 0.15 g/cm3
+    assert amount(act.mass, "kg") == pytest.approx((0.3456, 0.3456 * math.hypot(6 / 400, 0.1 / 1.2, 150 / 7200)))
+    assert amount(act.area, "cm2") == pytest.approx((400, 6))
+
+
+def test_boring_takes_a_ring_from_the_smallest_diameter(tmp_path):
+    account = one(tmp_path, f"{{technique: boring, where: bore, to_diameter: 52 mm, {KEEPS}}}")
+    # π/4 (5.2² - 5.0²) x 10 cm
+    assert amount(account.volume, "cm3")[0] == pytest.approx(math.pi / 4 * (5.2**2 - 5.0**2) * 10)
+
+
+def test_a_second_bore_takes_only_what_the_first_left(tmp_path):
+    step = f"{{{{technique: boring, where: bore, to_diameter: {{}} mm, {KEEPS}}}}}"
+    found = accounts(tmp_path, PART, twice=f"{step.format(51)}, {step.format(52)}", once=step.format(52))
+    assert amount(found["twice"].volume, "cm3")[0] == pytest.approx(amount(found["once"].volume, "cm3")[0])
+
+
+def test_holes_take_plain_cylinders(tmp_path):
+    act = f"{{technique: drilling, where: face, hole_diameter: 6 mm, hole_depth: 10 mm, holes: 4, {KEEPS}}}"
+    assert amount(one(tmp_path, act).volume, "cm3")[0] == pytest.approx(4 * math.pi / 4 * 0.36 * 1.0)
+
+
+def test_a_part_taken_whole_takes_its_mass_over_its_density(tmp_path):
+    account = one(tmp_path, "{technique: replacement}")
+    # 7.2 kg / 7200 kg/m3 = 1000 cm3
+    assert amount(account.volume, "cm3")[0] == pytest.approx(1000)
+    assert amount(account.mass, "kg") == pytest.approx((7.2, 0.1))
+    assert account.lost >= {"part:slide", "surface:face", "mark:stamp", "repair:patch"}
+
+
+def test_a_written_volume_counts_before_a_reckoned_one(tmp_path):
+    part = PART.replace("mass: 7.2 ± 0.1 kg", "volume: 900 ± 10 cm3")
+    casebook = casebook_of(tmp_path, {"components/slide.yaml": part})
+    slide, words = casebook.components["slide"], shipped_rules().vocabulary
+    assert amount(volume_of(slide, words), "cm3") == pytest.approx((900, 10))
+    assert amount(mass_of(slide, words), "kg")[0] == pytest.approx(6.48)
+
+
+@pytest.mark.parametrize("missing", ["area: 400 ± 6 cm2, marks: none", "material: grey-cast-iron"])
+def test_what_nobody_has_measured_is_an_unknown_amount_and_not_none(tmp_path, missing):
+    part = PART.replace(missing, "marks: none" if "area" in missing else "note: no metal named")
+    (act,) = one(tmp_path, f"{{technique: milling, where: face, depth: 1.2 ± 0.1 mm, {KEEPS}}}", part).acts
+    assert act.mass is None
+    assert (act.volume is None) == ("area" in missing)
+
+
+def test_a_hole_that_cannot_be_bored_smaller_has_no_amount(tmp_path):
+    account = one(tmp_path, f"{{technique: boring, where: bore, to_diameter: 40 mm, {KEEPS}}}")
+    assert account.volume is None
+
+
+def test_what_adds_or_covers_takes_nothing(tmp_path):
+    account = one(tmp_path, "{technique: shimming, where: back, thickness: 0.5 mm}")
+    assert (account.lost, account.volume, account.untold) == (frozenset(), NOTHING, ())
+    assert account.added == ("shimming:packing",)
+
+
+# ---- named things ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("act", "lost"),
+    [
+        ("{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none, disturbs_repair: no}", {"surface:face"}),
+        ("{technique: milling, where: back, depth: 1 ± 0.1 mm, takes: [stamp], disturbs_repair: no}", {"surface:back", "mark:stamp"}),
+        ("{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none, disturbs_repair: yes}", {"surface:face", "repair:patch"}),
+        ("{technique: re-metalling, where: bore, takes: none, disturbs_repair: no}", {"surface:bore"}),
+        ("{technique: paint-stripping, where: back, takes: none, disturbs_repair: no}", {"finish:back"}),
+        ("{technique: paint-stripping, takes: none, disturbs_repair: no}", {"finish:face", "finish:back", "finish:bore"}),
+        ("{technique: metal-spraying, where: face, takes: none, disturbs_repair: no}", set()),
+        ("{technique: drying}", set()),
+    ],
+)  # fmt: skip
+def test_an_act_loses_these_named_things(tmp_path, act, lost):
+    account = one(tmp_path, act)
+    assert account.lost == lost
+    assert account.untold == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "act"),
+    [
+        (("", ""), "{technique: milling, where: back, depth: 1 ± 0.1 mm, disturbs_repair: no}"),
+        (("", ""), "{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none}"),
+        ((", marks: none}\n      back", "}\n      back"), "{technique: milling, where: face, depth: 1 ± 0.1 mm, disturbs_repair: no}"),
+        (("    repairs: {patch: {technique: patch}}\n", ""), "{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none}"),
+    ],
+)  # fmt: skip
+def test_what_nobody_has_said_of_marks_and_repairs_is_a_question(tmp_path, change, act):
+    assert len(one(tmp_path, act, PART.replace(*change)).untold) == 1
+
+
+def test_a_plain_wearing_part_is_no_loss_when_it_is_renewed(tmp_path):
+    part = PART.replace("renewed: no", "renewed: yes").replace("{stamp: {kind: stamp}, line: {kind: scribe-line}}", "none")
+    account = one(tmp_path, "{technique: replacement, removed_parts: kept}", part)
+    assert (account.lost, account.volume, account.untold) == (frozenset(), NOTHING, ())
+
+
+@pytest.mark.parametrize("kept", ["made_to_be_renewed: yes", "significance: some"])
+def test_renewal_is_spared_only_perhaps_where_nobody_has_said_enough(tmp_path, kept):
+    part = PART.replace("{stamp: {kind: stamp}, line: {kind: scribe-line}}", "none")
+    part = part.replace("    made_to_be_renewed: no\n", "").replace("    significance: some\n", f"    {kept}\n")
+    account = one(tmp_path, "{technique: replacement}", part)
+    assert account.spared == account.lost != frozenset()
+    assert len(account.untold) == 1
+
+
+def test_what_comes_off_and_is_kept_is_told(tmp_path):
+    assert one(tmp_path, "{technique: replacement, removed_parts: kept-and-tagged}").kept == ("part:slide",)
+    assert one(tmp_path, "{technique: replacement, removed_parts: discarded}").kept == ()
+
+
+def test_a_lost_thing_has_words():
+    assert named("surface:working-face", {}) == "the original surface of the working face"
+    assert named("mark:stamp", {"stamp": "punched 4"}) == "the punched 4"
+
+
+# ---- gentler ----------------------------------------------------------------------------------------------------
+
+SKIM = f"{{{{technique: milling, where: {{}}, depth: {{}} mm, {KEEPS}}}}}"
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "found"),
+    [
+        ("{technique: drying}", SKIM.format("face", "1 ± 0.1"), (Compared.GENTLER, Compared.NOT_GENTLER)),
+        (SKIM.format("face", "1 ± 0.1"), SKIM.format("face", "2 ± 0.1"), (Compared.GENTLER, Compared.NOT_GENTLER)),
+        (SKIM.format("face", "1 ± 0.1"), SKIM.format("face", "1.02 ± 0.1"), (Compared.ALIKE, Compared.ALIKE)),
+        (SKIM.format("face", "1 ± 0.1"), SKIM.format("back", "1 ± 0.1"), (Compared.NOT_GENTLER, Compared.NOT_GENTLER)),
+        (SKIM.format("face", "1 ± 0.1"), "{technique: replacement}", (Compared.GENTLER, Compared.NOT_GENTLER)),
+        # A difference inside the uncertainty is a tie in amount; the one that loses fewer things is the gentler.
+        (
+            SKIM.format("back", "1 ± 0.1"),
+            SKIM.format("back", "1 ± 0.1").replace("takes: none", "takes: [stamp]"),
+            (Compared.GENTLER, Compared.NOT_GENTLER),
+        ),
+        # Fewer things, but certainly more metal: not gentler either way.
+        (
+            SKIM.format("back", "5 ± 0.1"),
+            SKIM.format("back", "1 ± 0.1").replace("takes: none", "takes: [stamp]"),
+            (Compared.NOT_GENTLER, Compared.NOT_GENTLER),
+        ),
+        # Where nobody has said which marks would go, it cannot be told.
+        (
+            SKIM.format("back", "1 ± 0.1"),
+            SKIM.format("back", "1 ± 0.1").replace("takes: none, ", ""),
+            (Compared.CANNOT_TELL, Compared.CANNOT_TELL),
+        ),
+        ("{technique: drying}", "{technique: turning-over}", (Compared.ALIKE, Compared.ALIKE)),
+    ],
+)
+def test_one_option_is_held_against_another(tmp_path, first, second, found):
+    both = accounts(tmp_path, PART, first=first, second=second)
+    assert (compare(both["first"], both["second"]), compare(both["second"], both["first"])) == found
+
+
+def test_a_loss_of_unknown_size_is_more_than_none_and_not_to_be_told_from_another(tmp_path):
+    part = PART.replace("area: 400 ± 6 cm2, ", "")
+    both = accounts(tmp_path, part, first=SKIM.format("face", "1 ± 0.1"), second=SKIM.format("face", "2 ± 0.1"), dry="{technique: drying}")
+    assert compare(both["dry"], both["first"]) is Compared.GENTLER
+    assert compare(both["first"], both["dry"]) is Compared.NOT_GENTLER
+    assert compare(both["first"], both["second"]) is Compared.CANNOT_TELL
+
+
+def test_amounts_without_an_uncertainty_cannot_be_told_apart(tmp_path):
+    part = PART.replace("400 ± 6 cm2", "400 cm2")
+    both = accounts(tmp_path, part, first=SKIM.format("face", "1 ± 0.1"), second=SKIM.format("face", "2 ± 0.1"))
+    assert compare(both["first"], both["second"]) is Compared.CANNOT_TELL
+
+
+def test_nothing_is_said_of_renewing_a_part_that_may_be_made_for_it(tmp_path):
+    part = PART.replace("    made_to_be_renewed: no\n", "").replace("{stamp: {kind: stamp}, line: {kind: scribe-line}}", "none")
+    both = accounts(tmp_path, part, renew="{technique: replacement}", skim=SKIM.format("face", "1 ± 0.1"))
+    assert compare(both["renew"], both["skim"]) is Compared.CANNOT_TELL
+    assert compare(both["skim"], both["renew"]) is Compared.CANNOT_TELL
