@@ -26,7 +26,7 @@ from typing import Any
 
 import pytest
 import yaml
-from helpers import DEMO, HOUSE, demo, shipped_rules
+from helpers import DEMO, WORDS, demo, folder_of, shipped_rules
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -315,7 +315,7 @@ def random_rules(number: int) -> dict[str, Tree]:
     """A handful of rules over a small vocabulary, with overrides, chains and every effect. Id -> rule."""
     draw = random.Random(f"rules {number}")
     rules: dict[str, Tree] = {}
-    for index in range(draw.randint(6, 14)):
+    for index in range(draw.randint(2, 8)):
         about = draw.choice(("act", "act", "act", "option", "component", "defect", "repair", "surface"))
         words = [term for term in _VALUES if term.partition(".")[0] in _SEEN[about]]
         when = {term: _test(term, draw) for term in draw.sample(words, draw.randint(1, 3))}
@@ -357,30 +357,36 @@ def _effect(about: str, when: Tree, draw: random.Random) -> Tree:
     )
 
 
-@lru_cache(maxsize=3 * RULEBOOKS)
-def random_rulebook(number: int, names: tuple[int, ...] = ()) -> Rulebook:
-    """Read a random rulebook; `names` shuffles the order in which its rules are read. What clashes is left out."""
-    rules = random_rules(number)
-    called = {id: f"r{place:03}/{id.partition('/')[2]}" for id, place in zip(rules, names or range(99), strict=False)}
+@lru_cache(maxsize=1000)
+def random_rulebook(number: int, places: tuple[int, ...] = tuple(range(99))) -> Rulebook:
+    """Read a random rulebook; `places` shuffles the names of its rules, and so the order in which they are read."""
+    rules = {id: rule for id, rule in random_rules(number).items() if id not in clashing(number)}
+    return _read(rules, places)[0]
+
+
+@lru_cache(maxsize=None)
+def clashing(number: int) -> frozenset[str]:
+    """The rules that must be left out for the rest to load."""
+    rules, out = random_rules(number), set()
+    while True:
+        rulebook, broken = _read({id: rule for id, rule in rules.items() if id not in out}, tuple(range(99)))
+        if rulebook is not None:
+            return frozenset(out)
+        out.add(f"r/{max(broken).partition('/')[2]}")
+
+
+def _read(rules: Mapping[str, Tree], places: tuple[int, ...]) -> tuple[Rulebook | None, set[str]]:
+    called = {id: f"r{place:03}/{id.partition('/')[2]}" for id, place in zip(rules, places, strict=False)}
     with TemporaryDirectory() as root:
-        for name in ("terms.yaml", "techniques.yaml", "sources.yaml"):
-            (Path(root) / name).write_bytes((HOUSE / "rules" / name).read_bytes())
-        while True:
-            for id, rule in rules.items():
-                path = Path(root) / f"{called[id]}.yaml"
-                path.parent.mkdir(exist_ok=True)
-                edges = [{**edge, "rule": called[edge["rule"]]} for edge in rule.get("overrides", ()) if edge["rule"] in rules]
-                path.write_text(dumped({"id": called[id], **rule, "overrides": edges}), encoding="utf-8")
-            rulebook, problems = read_rulebook(Folder(Path(root)))
-            if rulebook is not None:
-                return rulebook
-            broken = sorted({p.where.file.removeprefix("rules/").removesuffix(".yaml") for p in problems})
-            one = next(id for id in rules if called[id] == max(broken, key=lambda name: name.partition("/")[2]))
-            (Path(root) / f"{called[one]}.yaml").unlink()
-            del rules[one]
+        texts = {}
+        for id, rule in rules.items():
+            edges = [{**e, "rule": called[e["rule"]]} for e in rule.get("overrides", ()) if e["rule"] in called]
+            texts[called[id]] = dumped({"id": called[id], **rule, "overrides": edges})
+        rulebook, problems = read_rulebook(folder_of(Path(root), {**WORDS, **{f"{n}.yaml": t for n, t in texts.items()}}))
+    return rulebook, {p.where.file.removeprefix("rules/").removesuffix(".yaml") for p in problems}
 
 
-maybe = st.sampled_from((True, True, True, True, False))
+maybe = st.sampled_from((*(True,) * 9, False))
 
 
 @st.composite
@@ -430,6 +436,7 @@ _NEEDS = {
     "harmless": {"kind": "safety", "test": {"defects.fault.affects_safety": "no"}},
 }
 _ACTS = (
+    {"technique": "bushing", "where": "face", "to_diameter": "60 mm"},
     {"technique": "milling", "where": "face", "depth": "0.10 ± 0.02 mm"},
     {"technique": "milling", "where": "back", "depth": "0.30 ± 0.05 mm"},
     {"technique": "shimming", "where": "back", "thickness": "0.40 mm"},
@@ -445,9 +452,9 @@ _ACTS = (
 )
 _CLAIMS = {
     "component.running_clearance": ("0.20 ± 0.04 mm", "0.36 ± 0.04 mm"),
-    "component.serviceable": ("yes", "no"),
-    "defects.fault.active": ("no", "yes"),
-    "defects.fault.affects_safety": ("no", "yes"),
+    "component.serviceable": ("yes", "yes", "no"),
+    "defects.fault.active": ("no", "no", "yes"),
+    "defects.fault.affects_safety": ("no", "no", "yes"),
 }
 
 
@@ -458,11 +465,11 @@ def option_trees(draw: st.DrawFn, needs: tuple[str, ...], marks: tuple[str, ...]
         taken = [mark for mark in marks if act.get("where", mark).partition("-")[0] == mark.partition("-")[0] and draw(st.booleans())]
         takes_nothing = shipped_rules().vocabulary.techniques[act["technique"]].takes == "nothing"
         said = {"treats": draw(st.sampled_from(("fault", "none"))), "takes": "none" if takes_nothing else taken or "none"}
-        acts.append({**act, **draw(facts_of("act")), **said, "for": draw(st.lists(st.sampled_from(needs), min_size=1, unique=True))})
+        acts.append({**act, **draw(facts_of("act")), **said, "for": list(needs)})
     tree: Tree = {"acts": acts, **draw(facts_of("option"))}
     if draw(st.booleans()):
         tree["duty"] = "static"
-    tree["after"] = {path: draw(st.sampled_from(values)) for path, values in _CLAIMS.items() if draw(st.booleans())}
+    tree["after"] = {path: draw(st.sampled_from(values)) for path, values in _CLAIMS.items() if draw(maybe)}
     tree["answers"] = {rule: {"by": "me", "says": "so"} for rule in rules if draw(maybe)}
     return tree
 
@@ -544,3 +551,100 @@ def contradictions(less: Weighing, more: Weighing) -> list[str]:
             if finding.truth is not Truth.UNKNOWN and then.get(key, finding.truth) is not finding.truth:
                 found.append(f"{key}: {finding.truth}, then {then[key]}")
     return found
+
+
+# ---- order changes nothing -----------------------------------------------------------------------------------
+
+
+def telling(weighing: Weighing, called: Mapping[str, str]) -> object:
+    """What a weighing says, in an order of its own; `called` gives each rule the name it is known by."""
+    return {
+        "verdict": weighing.verdict,
+        "conclusion": weighing.conclusion,
+        "parts": {
+            part.component.id: {
+                "options": {o.option.id: told_of_option(o, called) for o in part.options},
+                "out of use": sorted(outcome.need.id for outcome in part.out_of_use),
+            }
+            for part in weighing.parts
+        },
+    }
+
+
+def told_of_option(one: OptionWeighing, called: Mapping[str, str]) -> object:
+    return {
+        "verdict": (one.own, one.own_reason.step, one.verdict, one.reason.step),
+        "needs": sorted((n.need.id, n.state, n.shown, n.asked_of, sorted(n.bears)) for n in one.needs),
+        "calls": sorted((c.act.number, c.call, sorted(c.needs)) for c in one.calls),
+        "settled": sorted(
+            (called[s.finding.rule.id], s.finding.subject.id, s.standing, sorted(called[r] for r in s.overridden_by), s.report)
+            for s in one.settled
+        ),
+        "requirements": sorted((called.get(r.id, r.id), r.by, r.routine, r.certain, r.met) for r in one.requirements),
+        "questions": sorted(
+            (q.fact.subject, q.fact.term, sorted(called.get(b, b) for b in q.blocks), str(q.settle)) for q in one.questions
+        ),
+        "account": (sorted(one.account.lost), str(one.account.volume), sorted(one.account.untold)),
+        "gentler": sorted(one.gentler),
+    }
+
+
+def names_in(rulebook: Rulebook) -> dict[str, str]:
+    return {rule.id: rule.id.partition("/")[2] for rule in rulebook.rules}
+
+
+def shuffled(tree: object, draw: random.Random, at: str = "") -> object:
+    """The same tree with its mappings in another order; lists keep theirs, for acts are made in order."""
+    if isinstance(tree, dict):
+        keys = list(tree)
+        draw.shuffle(keys)
+        return {key: shuffled(tree[key], draw, key) for key in keys}
+    if isinstance(tree, list):
+        items = [shuffled(item, draw) for item in tree]
+        if at in ("role", "hazards", "takes", "for", "answers", "about"):
+            draw.shuffle(items)
+        return items
+    return tree
+
+
+@settings(often, max_examples=150)
+@given(cases(), st.integers(0, 10**6))
+def test_the_order_of_rules_facts_parts_and_options_changes_nothing(case, seed):
+    number, trees = case
+    assume(number)
+    draw = random.Random(seed)
+    places = list(range(20))
+    draw.shuffle(places)
+    other = random_rulebook(number, tuple(places))
+    with TemporaryDirectory() as one, TemporaryDirectory() as two:
+        first = Desk(Path(one), trees, book(number)).whole
+        back = {name: rule for rule, name in names_in(other).items()}
+        moved = {rule: back[name] for rule, name in names_in(book(number)).items()}
+        second = Desk(Path(two), shuffled(_with_names(trees, moved), draw), other).whole
+    assert telling(first, names_in(book(number))) == telling(second, names_in(other))
+
+
+def _with_names(tree: object, called: Mapping[str, str]) -> Any:
+    if isinstance(tree, dict):
+        return {called.get(key, key): _with_names(value, called) for key, value in tree.items()}
+    if isinstance(tree, list):
+        return [_with_names(item, called) for item in tree]
+    return called.get(tree, tree) if isinstance(tree, str) else tree
+
+
+@pytest.mark.parametrize("proposal", PROPOSALS)
+def test_the_order_of_facts_in_the_demonstration_changes_nothing(proposal, tmp_path):
+    trees, readings = trees_for(proposal)
+    first = Desk(tmp_path / "one", trees, shipped_rules(), readings).whole
+    mixed = {name: shuffled(tree, random.Random(proposal)) for name, tree in trees.items()}
+    head, *rows = readings.splitlines()
+    second = Desk(tmp_path / "two", mixed, shipped_rules(), "\n".join((head, *reversed(rows))) + "\n").whole
+    names = {rule.id: rule.id for rule in shipped_rules().rules}
+    assert telling(first, names) == telling(second, names)
+
+
+def test_two_readings_of_one_casebook_weigh_alike():
+    names = {rule.id: rule.id for rule in shipped_rules().rules}
+    for proposal in demo().proposals[:5]:
+        first, second = (telling(weigh(proposal, demo(), shipped_rules()), names) for _ in range(2))
+        assert first == second

@@ -17,7 +17,7 @@ from conserve.cli.parser import (
 )
 from conserve.cli.reading import find, read_all
 from conserve.cli.showing import as_json, counted, table
-from conserve.cli.weighing import engines_told, weigh_these
+from conserve.cli.weighing import all_told, engines_told, weigh_these
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -43,9 +43,12 @@ def record(given: argparse.Namespace) -> int:
 
     weighings = weigh_these(read.proposals(), read, given.day)  # all of them, before anything is written
     names = write_records(read.folder, weighings, read.rulebook, given.html)
-    for name in names:
-        print(f"{read.place.shown}/{name}")
-    print(f"{counted(len(names), 'file')} written. {engines_told()}")
+    if len(weighings) == 1:
+        print("\n".join(f"{read.place.shown}/{name}" for name in names))
+        print(f"{counted(len(names), 'file')} written. {engines_told()}")
+    else:
+        print(all_told(weighings))
+        print(f"{counted(len(names), 'file')} written to {read.place.shown}/records.")
     return DONE
 
 

@@ -84,7 +84,7 @@ def weigh(given: argparse.Namespace) -> int:
     elif read.place.proposal:
         print(_one_told(weighings[0]))
     else:
-        print(_all_told(weighings))
+        print(all_told(weighings))
     return DONE if all(weighing.verdict.stands for weighing in weighings) else DOES_NOT_PASS
 
 
@@ -129,7 +129,7 @@ def _short_json(weighing: Weighing) -> dict[str, object]:
     }
 
 
-def _all_told(weighings: Sequence[Weighing]) -> str:
+def all_told(weighings: Sequence[Weighing]) -> str:
     if not weighings:
         return "No proposal has been written yet."
     rows = [(w.proposal.id, str(w.verdict), _option_told(w), str(w.conclusion)) for w in weighings]
