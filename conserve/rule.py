@@ -172,7 +172,7 @@ class Rule:
 # ---- tests ----------------------------------------------------------------------------------------
 
 _BOUNDS = ("above", "below", "at_least", "at_most")
-_EVIDENCE = (
+EVIDENCE_KINDS = (
     "photograph",
     "drawing",
     "measurement-sheet",
@@ -209,6 +209,8 @@ def read_test(value: Value, term: Term, into: Problems) -> Test:
     content = value.content
     if not isinstance(content, dict):
         return Test(accepts=(content,))
+    if not content and any(problem.where.at.startswith(value.where.at) for problem in into.all):
+        return Test()  # its one limit has been refused already
     if len(content) != 1:
         into.note(value.where, 41, "a test says one thing", "write one of any_of, not, above, below, between …")
         return Test()
@@ -289,7 +291,7 @@ def _effect_shape(terms: Iterable[Term], established: tuple[Term, ...], roles: t
             Field("gate", Flag()),
             Field("to", Choice(roles, "role")),
             Field("by", Choice(tuple(Stage), "stage")),
-            Field("evidence", Choice(_EVIDENCE, "kind of evidence")),
+            Field("evidence", Choice(EVIDENCE_KINDS, "kind of evidence")),
             Field("answer", Flag()),
             Field("known", Choice(tuple(t.name for t in terms), "term")),
             Field("routine", Flag()),

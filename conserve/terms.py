@@ -9,7 +9,7 @@ from enum import StrEnum
 from conserve.calculation import CALCULATIONS
 from conserve.files import Folder
 from conserve.problem import Location, Problem
-from conserve.quantity import Quantity, QuantityProblem, parse_quantity
+from conserve.quantity import Quantity, QuantityProblem, parse_quantity, unit_named
 from conserve.shape import (
     Amount,
     Choice,
@@ -256,6 +256,8 @@ def _instruments(value: Value, into: Problems) -> dict[str, Quantity]:
             found[name] = parse_quantity(text.content, unit, exact=True)
         except QuantityProblem as problem:
             into.note(text.where, 12, problem.message, problem.hint)
+        except ValueError:  # no unit, or none that is known
+            into.note(text.where, 12, f"'{text.content}' is not a quantity", "write it like 0.05 mm")
     return found
 
 
@@ -300,6 +302,8 @@ def _check_term(term: Term, terms: Mapping[str, Term], roles: Iterable[str], int
         wrong("needs 'values' if it is a choice, and only then")
     if (term.kind is Kind.QUANTITY) != bool(term.unit):
         wrong("needs a 'unit' if it is a quantity, and only then")
+    if term.unit and not _is_unit(term.unit):
+        wrong(f"is told in '{term.unit}', which is no unit known here")
     if (term.giver is Giver.CALCULATION) != bool(term.calculation):
         wrong("needs 'calculation' if a calculation gives it, and only then")
     if term.calculation and term.calculation not in CALCULATIONS:
@@ -314,6 +318,14 @@ def _check_term(term: Term, terms: Mapping[str, Term], roles: Iterable[str], int
             wrong(f"rolls up '{term.of}', which is neither a kind of thing nor a term")
         if below is not None and (below.giver is not Giver.PERSON or not set(term.holds_for) <= set(below.values)):
             wrong(f"rolls up '{term.of}', which a person must give, for values that it has")
+
+
+def _is_unit(name: str) -> bool:
+    try:
+        unit_named(name)
+    except ValueError:
+        return False
+    return True
 
 
 # ---- reading techniques.yaml --------------------------------------------------------------------

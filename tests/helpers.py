@@ -104,7 +104,8 @@ def option(weighing: Weighing, name: str) -> OptionWeighing:
 # ---- small rulebooks ----------------------------------------------------------------------------------
 
 WORDS = {
-    name: (HOUSE / "rules" / name).read_text(encoding="utf-8") for name in ("terms.yaml", "techniques.yaml", "sources.yaml")
+    name: (HOUSE / "rules" / name).read_text(encoding="utf-8")
+    for name in ("terms.yaml", "techniques.yaml", "sources.yaml")
 }
 
 

@@ -24,6 +24,7 @@ PART = """\
     defects: none
     """
 KEEPS = "takes: none, disturbs_repair: no"
+CUT = "{technique: milling, depth: 1 ± 0.1 mm, "
 
 
 def accounts(tmp_path, part: str = PART, **options: str) -> dict[str, Account]:
@@ -50,7 +51,7 @@ def amount(quantity: Quantity, unit: str) -> tuple[float, float]:
     return float(told.amount), float(told.uncertainty)
 
 
-# ---- amounts ------------------------------------------------------------------------------------------------
+# ---- amounts -------------------------------------------------------------------------------------
 
 
 def test_a_skim_takes_area_times_depth_and_its_mass_by_density(tmp_path):
@@ -114,18 +115,21 @@ def test_what_adds_or_covers_takes_nothing(tmp_path):
     assert account.added == ("shimming:packing",)
 
 
-# ---- named things ---------------------------------------------------------------------------------------------
+# ---- named things --------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     ("act", "lost"),
     [
-        ("{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none, disturbs_repair: no}", {"surface:face"}),
-        ("{technique: milling, where: back, depth: 1 ± 0.1 mm, takes: [stamp], disturbs_repair: no}", {"surface:back", "mark:stamp"}),
-        ("{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none, disturbs_repair: yes}", {"surface:face", "repair:patch"}),
+        (f"{CUT}where: face, takes: none, disturbs_repair: no}}", {"surface:face"}),
+        (f"{CUT}where: back, takes: [stamp], disturbs_repair: no}}", {"surface:back", "mark:stamp"}),
+        (f"{CUT}where: face, takes: none, disturbs_repair: yes}}", {"surface:face", "repair:patch"}),
         ("{technique: re-metalling, where: bore, takes: none, disturbs_repair: no}", {"surface:bore"}),
         ("{technique: paint-stripping, where: back, takes: none, disturbs_repair: no}", {"finish:back"}),
-        ("{technique: paint-stripping, takes: none, disturbs_repair: no}", {"finish:face", "finish:back", "finish:bore"}),
+        (
+            "{technique: paint-stripping, takes: none, disturbs_repair: no}",
+            {"finish:face", "finish:back", "finish:bore"},
+        ),
         ("{technique: metal-spraying, where: face, takes: none, disturbs_repair: no}", set()),
         ("{technique: drying}", set()),
     ],
@@ -139,10 +143,10 @@ def test_an_act_loses_these_named_things(tmp_path, act, lost):
 @pytest.mark.parametrize(
     ("change", "act"),
     [
-        (("", ""), "{technique: milling, where: back, depth: 1 ± 0.1 mm, disturbs_repair: no}"),
-        (("", ""), "{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none}"),
-        ((", marks: none}\n      back", "}\n      back"), "{technique: milling, where: face, depth: 1 ± 0.1 mm, disturbs_repair: no}"),
-        (("    repairs: {patch: {technique: patch}}\n", ""), "{technique: milling, where: face, depth: 1 ± 0.1 mm, takes: none}"),
+        (("", ""), f"{CUT}where: back, disturbs_repair: no}}"),
+        (("", ""), f"{CUT}where: face, takes: none}}"),
+        ((", marks: none}\n      back", "}\n      back"), f"{CUT}where: face, disturbs_repair: no}}"),
+        (("    repairs: {patch: {technique: patch}}\n", ""), f"{CUT}where: face, takes: none}}"),
     ],
 )  # fmt: skip
 def test_what_nobody_has_said_of_marks_and_repairs_is_a_question(tmp_path, change, act):
@@ -150,7 +154,9 @@ def test_what_nobody_has_said_of_marks_and_repairs_is_a_question(tmp_path, chang
 
 
 def test_a_plain_wearing_part_is_no_loss_when_it_is_renewed(tmp_path):
-    part = PART.replace("renewed: no", "renewed: yes").replace("{stamp: {kind: stamp}, line: {kind: scribe-line}}", "none")
+    part = PART.replace("renewed: no", "renewed: yes").replace(
+        "{stamp: {kind: stamp}, line: {kind: scribe-line}}", "none"
+    )
     account = one(tmp_path, "{technique: replacement, removed_parts: kept}", part)
     assert (account.lost, account.volume, account.untold) == (frozenset(), NOTHING, ())
 
@@ -174,7 +180,7 @@ def test_a_lost_thing_has_words():
     assert named("mark:stamp", {"stamp": "punched 4"}) == "the punched 4"
 
 
-# ---- gentler ----------------------------------------------------------------------------------------------------
+# ---- gentler -------------------------------------------------------------------------------------
 
 SKIM = f"{{{{technique: milling, where: {{}}, depth: {{}} mm, {KEEPS}}}}}"
 
@@ -215,7 +221,13 @@ def test_one_option_is_held_against_another(tmp_path, first, second, found):
 
 def test_a_loss_of_unknown_size_is_more_than_none_and_not_to_be_told_from_another(tmp_path):
     part = PART.replace("area: 400 ± 6 cm2, ", "")
-    both = accounts(tmp_path, part, first=SKIM.format("face", "1 ± 0.1"), second=SKIM.format("face", "2 ± 0.1"), dry="{technique: drying}")
+    both = accounts(
+        tmp_path,
+        part,
+        first=SKIM.format("face", "1 ± 0.1"),
+        second=SKIM.format("face", "2 ± 0.1"),
+        dry="{technique: drying}",
+    )
     assert compare(both["dry"], both["first"]) is Compared.GENTLER
     assert compare(both["first"], both["dry"]) is Compared.NOT_GENTLER
     assert compare(both["first"], both["second"]) is Compared.CANNOT_TELL
@@ -228,7 +240,9 @@ def test_amounts_without_an_uncertainty_cannot_be_told_apart(tmp_path):
 
 
 def test_nothing_is_said_of_renewing_a_part_that_may_be_made_for_it(tmp_path):
-    part = PART.replace("    made_to_be_renewed: no\n", "").replace("{stamp: {kind: stamp}, line: {kind: scribe-line}}", "none")
+    part = PART.replace("    made_to_be_renewed: no\n", "").replace(
+        "{stamp: {kind: stamp}, line: {kind: scribe-line}}", "none"
+    )
     both = accounts(tmp_path, part, renew="{technique: replacement}", skim=SKIM.format("face", "1 ± 0.1"))
     assert compare(both["renew"], both["skim"]) is Compared.CANNOT_TELL
     assert compare(both["skim"], both["renew"]) is Compared.CANNOT_TELL

@@ -55,7 +55,7 @@ def sound(**more: str) -> dict[str, str]:
     return {"components/bar.yaml": BAR, "proposals/leave.yaml": LEAVE, "evidence/register.yaml": SHEET, **more}
 
 
-# ---- what reading comes to --------------------------------------------------------------------------------
+# ---- what reading comes to -----------------------------------------------------------------------
 
 
 def test_the_demonstration_reads_without_a_problem():
@@ -91,7 +91,9 @@ def test_every_fact_knows_its_line_and_column(tmp_path):
 
 
 def test_a_reading_without_its_own_uncertainty_has_that_of_its_instrument(tmp_path):
-    text = BAR.replace("wear: 0.12 ± 0.02 mm", "wear: {value: 0.12 mm, instrument: depth-gauge, by: me, date: 2026-02-14}")
+    text = BAR.replace(
+        "wear: 0.12 ± 0.02 mm", "wear: {value: 0.12 mm, instrument: depth-gauge, by: me, date: 2026-02-14}"
+    )
     face = casebook_of(tmp_path, sound(**{"components/bar.yaml": text})).components["bar"].thing("surface", "face")
     (stated,) = face.facts["surface.wear"]
     assert stated.values == (Quantity(Decimal("0.12"), Decimal("0.05"), "mm"),)
@@ -108,7 +110,9 @@ def test_the_uncertainty_of_an_instrument_is_told_in_the_unit_of_the_reading(tmp
 
 def test_leaving_alone_is_always_an_option(tmp_path):
     text = LEAVE.replace("leave:\n        acts: []", "drying:\n        acts:\n          - {technique: drying}")
-    proposal = casebook_of(tmp_path, sound(**{"proposals/leave.yaml": text.replace("preferred: leave", "preferred: drying")})).proposals[0]
+    proposal = casebook_of(
+        tmp_path, sound(**{"proposals/leave.yaml": text.replace("preferred: leave", "preferred: drying")})
+    ).proposals[0]
     assert [(option.id, option.listed) for option in proposal.options] == [("leave", False), ("drying", True)]
 
 
@@ -123,7 +127,7 @@ def test_the_date_of_a_casebook_is_that_of_the_latest_thing_that_has_happened(tm
     assert demo().as_at > date(2026, 4, 1)
 
 
-# ---- like parts -------------------------------------------------------------------------------------------
+# ---- like parts ----------------------------------------------------------------------------------
 
 STUDS = """\
     alike: stud-08..stud-11
@@ -168,7 +172,7 @@ def test_a_part_written_in_two_files_is_a_problem(tmp_path):
     assert [code for code, *_ in places(problems_of(tmp_path, files))] == ["C072"]
 
 
-# ---- statements that disagree ------------------------------------------------------------------------------
+# ---- statements that disagree --------------------------------------------------------------------
 
 
 def readings(tmp_path, *rows: str):
@@ -202,7 +206,7 @@ def test_a_file_and_a_reading_that_disagree_make_the_fact_unknown(tmp_path):
     assert agreed(bar.thing("surface", "face").facts["surface.wear"]).disputed
 
 
-# ---- everything that is wrong, in one go --------------------------------------------------------------------
+# ---- everything that is wrong, in one go ---------------------------------------------------------
 
 TWENTY = {
     "components/bar.yaml": """\
@@ -351,7 +355,7 @@ def test_a_fault_in_one_file_does_not_hide_those_in_another(tmp_path):
     assert {p.where.file for p in found} >= {"trial/components/bar.yaml", "trial/evidence/register.yaml"}
 
 
-# ---- one fault at a time ------------------------------------------------------------------------------------
+# ---- one fault at a time -------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -42,7 +42,7 @@ Trees = dict[str, Tree]  # file -> what stands in it
 Path_ = tuple[str, tuple[str | int, ...]]  # file, and the way to a key in it
 
 
-# ---- the law ----------------------------------------------------------------------------------------
+# ---- the law -------------------------------------------------------------------------------------
 
 
 def breaches(before: Weighing, after: Weighing, rulebook: Rulebook) -> list[str]:
@@ -75,7 +75,7 @@ def _doubt_may_call(one: OptionWeighing, rulebook: Rulebook) -> bool:
     return one.own_reason.step is Step.NOT_CALLED_FOR and all(taken == "nothing" for taken in takes)
 
 
-# ---- casebooks as trees ---------------------------------------------------------------------------------
+# ---- casebooks as trees --------------------------------------------------------------------------
 
 # What is asked and what is put forward; a duty not written is the duty of what stands above.
 _IS_THE_QUESTION = ("options", "acts", "technique", "where", "for", "component", "components", "part_of")
@@ -178,7 +178,7 @@ def naming_nothing(proposal: Tree) -> Tree:
     return bare
 
 
-# ---- every fact of the demonstration ----------------------------------------------------------------------
+# ---- every fact of the demonstration -------------------------------------------------------------
 
 
 TELLING_PARTS = {"stud-01", "stud-17", "stud-31", "eccentric-rod", "eccentric-strap"}  # of proposals about many
@@ -259,7 +259,7 @@ def told_of(desk: Desk, weighing: Weighing) -> list[str]:
     return breaches(desk.whole, weighing, desk.rulebook)
 
 
-# ---- random rulebooks, random casebooks -------------------------------------------------------------------
+# ---- random rulebooks, random casebooks ----------------------------------------------------------
 
 _VALUES: dict[str, tuple[str, ...]] = {
     "object.rarity": ("unique", "few"),
@@ -322,8 +322,10 @@ def random_rules(number: int) -> dict[str, Tree]:
         then = _effect(about, when, draw)
         overrides = []
         if "establish" not in then:
-            earlier = [id for id, rule in rules.items() if "establish" not in rule["then"]]
-            overrides = [{"rule": id, "why": "so"} for id in draw.sample(earlier, min(len(earlier), draw.choice((0, 0, 1))))]
+            earlier = [name for name, rule in rules.items() if "establish" not in rule["then"]]
+            overrides = [
+                {"rule": name, "why": "so"} for name in draw.sample(earlier, min(len(earlier), draw.choice((0, 0, 1))))
+            ]
         kind = next(k for k in ("forbid", "refer", "require", "against", "note", "establish") if k in then)
         rules[f"r/rule-{index}"] = {
             "title": "A rule", "status": "adopted", "since": "2026-01-01", "about": about,
@@ -360,29 +362,29 @@ def _effect(about: str, when: Tree, draw: random.Random) -> Tree:
 @lru_cache(maxsize=1000)
 def random_rulebook(number: int, places: tuple[int, ...] = tuple(range(99))) -> Rulebook:
     """Read a random rulebook; `places` shuffles the names of its rules, and so the order in which they are read."""
-    rules = {id: rule for id, rule in random_rules(number).items() if id not in clashing(number)}
+    rules = {name: rule for name, rule in random_rules(number).items() if name not in clashing(number)}
     return _read(rules, places)[0]
 
 
-@lru_cache(maxsize=None)
+@cache
 def clashing(number: int) -> frozenset[str]:
     """The rules that must be left out for the rest to load."""
     rules, out = random_rules(number), set()
     while True:
-        rulebook, broken = _read({id: rule for id, rule in rules.items() if id not in out}, tuple(range(99)))
+        rulebook, broken = _read({name: rule for name, rule in rules.items() if name not in out}, tuple(range(99)))
         if rulebook is not None:
             return frozenset(out)
         out.add(f"r/{max(broken).partition('/')[2]}")
 
 
 def _read(rules: Mapping[str, Tree], places: tuple[int, ...]) -> tuple[Rulebook | None, set[str]]:
-    called = {id: f"r{place:03}/{id.partition('/')[2]}" for id, place in zip(rules, places, strict=False)}
+    called = {name: f"r{place:03}/{name.partition('/')[2]}" for name, place in zip(rules, places, strict=False)}
     with TemporaryDirectory() as root:
         texts = {}
-        for id, rule in rules.items():
+        for name, rule in rules.items():
             edges = [{**e, "rule": called[e["rule"]]} for e in rule.get("overrides", ()) if e["rule"] in called]
-            texts[called[id]] = dumped({"id": called[id], **rule, "overrides": edges})
-        rulebook, problems = read_rulebook(folder_of(Path(root), {**WORDS, **{f"{n}.yaml": t for n, t in texts.items()}}))
+            texts[f"{called[name]}.yaml"] = dumped({"id": called[name], **rule, "overrides": edges})
+        rulebook, problems = read_rulebook(folder_of(Path(root), {**WORDS, **texts}))
     return rulebook, {p.where.file.removeprefix("rules/").removesuffix(".yaml") for p in problems}
 
 
@@ -423,7 +425,10 @@ def component_trees(draw: st.DrawFn) -> Tree:
     tree["mass"] = _amount(draw, "10 ± 0.1 kg", "10 kg")
     tree["surfaces"] = {name: draw(surface_trees(name)) for name in ("face", "back")}
     tree["repairs"] = {"patch": draw(facts_of("repair"))} if draw(st.booleans()) else "none"
-    tree["defects"] = {"fault": draw(facts_of("defect")), **({"other": draw(facts_of("defect"))} if draw(st.booleans()) else {})}
+    tree["defects"] = {
+        "fault": draw(facts_of("defect")),
+        **({"other": draw(facts_of("defect"))} if draw(st.booleans()) else {}),
+    }
     tree["history"] = [{"date": draw(st.sampled_from(("2026-01-10", "2026-02-10"))), "kind": "used", "says": "Used."}]
     return tree
 
@@ -462,9 +467,16 @@ _CLAIMS = {
 def option_trees(draw: st.DrawFn, needs: tuple[str, ...], marks: tuple[str, ...], rules: tuple[str, ...]) -> Tree:
     acts = []
     for act in draw(st.lists(st.sampled_from(_ACTS), min_size=1, max_size=2)):
-        taken = [mark for mark in marks if act.get("where", mark).partition("-")[0] == mark.partition("-")[0] and draw(st.booleans())]
+        taken = [
+            mark
+            for mark in marks
+            if act.get("where", mark).partition("-")[0] == mark.partition("-")[0] and draw(st.booleans())
+        ]
         takes_nothing = shipped_rules().vocabulary.techniques[act["technique"]].takes == "nothing"
-        said = {"treats": draw(st.sampled_from(("fault", "none"))), "takes": "none" if takes_nothing else taken or "none"}
+        said = {
+            "treats": draw(st.sampled_from(("fault", "none"))),
+            "takes": "none" if takes_nothing else taken or "none",
+        }
         acts.append({**act, **draw(facts_of("act")), **said, "for": list(needs)})
     tree: Tree = {"acts": acts, **draw(facts_of("option"))}
     if draw(st.booleans()):
@@ -497,7 +509,8 @@ def casebooks(draw: st.DrawFn, rulebook: Rulebook) -> Trees:
         },
         "components/part.yaml": part,
         "proposals/question.yaml": {
-            "title": "Q", "component": "part", "asked": {"date": "2026-03-02", "by": "me"}, **draw(facts_of("proposal")),
+            "title": "Q", "component": "part", "asked": {"date": "2026-03-02", "by": "me"},
+            **draw(facts_of("proposal")),
             "needs": {need: {"says": "So.", "set_by": "me", **_NEEDS[need]} for need in needs},
             "options": options, "preferred": "one",
         },
@@ -516,7 +529,7 @@ def book(number: int) -> Rulebook:
     return random_rulebook(number) if number else shipped_rules()
 
 
-often = settings(max_examples=250, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+often = settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @often
@@ -553,7 +566,7 @@ def contradictions(less: Weighing, more: Weighing) -> list[str]:
     return found
 
 
-# ---- order changes nothing -----------------------------------------------------------------------------------
+# ---- order changes nothing -----------------------------------------------------------------------
 
 
 def telling(weighing: Weighing, called: Mapping[str, str]) -> object:
@@ -577,12 +590,19 @@ def told_of_option(one: OptionWeighing, called: Mapping[str, str]) -> object:
         "needs": sorted((n.need.id, n.state, n.shown, n.asked_of, sorted(n.bears)) for n in one.needs),
         "calls": sorted((c.act.number, c.call, sorted(c.needs)) for c in one.calls),
         "settled": sorted(
-            (called[s.finding.rule.id], s.finding.subject.id, s.standing, sorted(called[r] for r in s.overridden_by), s.report)
+            (
+                called[s.finding.rule.id],
+                s.finding.subject.id,
+                s.standing,
+                sorted(called[r] for r in s.overridden_by),
+                s.report,
+            )
             for s in one.settled
         ),
         "requirements": sorted((called.get(r.id, r.id), r.by, r.routine, r.certain, r.met) for r in one.requirements),
         "questions": sorted(
-            (q.fact.subject, q.fact.term, sorted(called.get(b, b) for b in q.blocks), str(q.settle)) for q in one.questions
+            (q.fact.subject, q.fact.term, sorted(called.get(b, b) for b in q.blocks), str(q.settle))
+            for q in one.questions
         ),
         "account": (sorted(one.account.lost), str(one.account.volume), sorted(one.account.untold)),
         "gentler": sorted(one.gentler),

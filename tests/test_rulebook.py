@@ -22,7 +22,7 @@ def told(problems: tuple[Problem, ...]) -> list[tuple[str, str, int, int]]:
     return [(p.where.file, *place) for p, place in zip(problems, places(problems), strict=True)]
 
 
-# ---- what loads ---------------------------------------------------------------------------------------------
+# ---- what loads ----------------------------------------------------------------------------------
 
 
 def test_the_rules_that_travel_with_the_program_load():
@@ -55,7 +55,9 @@ def test_a_rule_is_found_by_its_id(tmp_path):
 
 
 def test_overlays_and_hidden_files_are_not_part_of_the_rules(tmp_path):
-    folder = rules_folder(tmp_path, {"r/one": FORBID, "overlays/gb/two": FORBID.replace("act", "nothing"), "r/.draft": "x"})
+    folder = rules_folder(
+        tmp_path, {"r/one": FORBID, "overlays/gb/two": FORBID.replace("act", "nothing"), "r/.draft": "x"}
+    )
     book, problems = read_rulebook(folder)
     assert problems == ()
     assert [r.id for r in book.rules] == ["r/one"]
@@ -67,7 +69,7 @@ def test_any_change_to_a_rule_changes_the_digest(tmp_path):
     assert first.digest != rulebook_of(tmp_path / "c", one=FORBID.replace("Do not", "Do not ever")).digest
 
 
-# ---- R047: the id is the path --------------------------------------------------------------------------------
+# ---- R047: the id is the path --------------------------------------------------------------------
 
 
 def test_an_id_that_is_not_the_path_is_a_problem(tmp_path):
@@ -77,7 +79,7 @@ def test_an_id_that_is_not_the_path_is_a_problem(tmp_path):
     assert told(read_rulebook(folder)[1]) == [("rules/r/one.yaml", "R047", 1, 5)]
 
 
-# ---- R048: sources ---------------------------------------------------------------------------------------------
+# ---- R048: sources -------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -95,27 +97,31 @@ def test_a_source_or_clause_that_is_not_written_down_is_a_problem(tmp_path, cite
     assert places(problems_in(tmp_path, one=FORBID.replace("[common-practice]", cited))) == [place]
 
 
-# ---- R049, R050: overriding ---------------------------------------------------------------------------------------
+# ---- R049, R050: overriding ----------------------------------------------------------------------
 
 
 def test_overriding_a_rule_that_is_not_there_is_a_problem(tmp_path):
-    (problem,) = problems_in(tmp_path, one=FORBID, two=rule("act", "{technique.takes: skim}", "{note: Look.}", "r/onne"))
-    assert places([problem]) == [("R049", 10, 19)]
+    (problem,) = problems_in(
+        tmp_path, one=FORBID, two=rule("act", "{technique.takes: skim}", "{note: Look.}", "r/onne")
+    )
+    assert places([problem]) == [("R049", 10, 20)]
     assert "r/one" in problem.hint
 
 
 def test_only_a_gate_may_override_a_gate(tmp_path):
     spare = rule("act", "{technique.takes: skim}", "{note: Look.}", "r/gate")
-    assert places(problems_in(tmp_path / "a", gate=GATE, spare=spare)) == [("R049", 10, 19)]
+    assert places(problems_in(tmp_path / "a", gate=GATE, spare=spare)) == [("R049", 10, 20)]
     lawful = rule("act", "{technique.takes: skim}", "{forbid: Do not., gate: yes}", "r/gate")
     assert problems_in(tmp_path / "b", gate=GATE, spare=lawful) == ()
 
 
 def test_a_rule_that_establishes_takes_no_part_in_overriding(tmp_path):
     word = rule("act", "{technique.covers: yes}", "{establish: {act.hides_or_takes: yes}}")
-    assert places(problems_in(tmp_path / "a", word=word, spare=rule("act", "{technique.takes: skim}", "{note: Look.}", "r/word"))) == [("R049", 10, 19)]
+    assert places(
+        problems_in(tmp_path / "a", word=word, spare=rule("act", "{technique.takes: skim}", "{note: Look.}", "r/word"))
+    ) == [("R049", 10, 20)]
     over = rule("act", "{technique.covers: yes}", "{establish: {act.hides_or_takes: yes}}", "r/one")
-    assert places(problems_in(tmp_path / "b", one=FORBID, over=over)) == [("R049", 10, 19)]
+    assert places(problems_in(tmp_path / "b", one=FORBID, over=over)) == [("R049", 10, 20)]
 
 
 def test_rules_that_override_one_another_in_a_circle_are_a_problem_that_names_them_all(tmp_path):
@@ -124,16 +130,16 @@ def test_rules_that_override_one_another_in_a_circle_are_a_problem_that_names_th
         for name, other in (("a", "b"), ("b", "c"), ("c", "a"))
     }
     (problem,) = problems_in(tmp_path, **around)
-    assert told((problem,)) == [("rules/r/a.yaml", "R050", 10, 19)]
+    assert told((problem,)) == [("rules/r/a.yaml", "R050", 10, 20)]
     assert "r/a > r/b > r/c > r/a" in problem.message
 
 
 def test_a_rule_that_overrides_itself_is_a_circle(tmp_path):
     alone = rule("act", "{act.technique: milling}", "{forbid: Do not.}", "r/alone")
-    assert places(problems_in(tmp_path, alone=alone)) == [("R050", 10, 19)]
+    assert places(problems_in(tmp_path, alone=alone)) == [("R050", 10, 20)]
 
 
-# ---- R051: clashing words -------------------------------------------------------------------------------------------
+# ---- R051: clashing words ------------------------------------------------------------------------
 
 
 def promise(when: str, kind: str) -> str:
@@ -174,7 +180,7 @@ def test_a_withdrawn_rule_clashes_with_nothing(tmp_path):
     assert problems_in(tmp_path, one=promise("{technique.covers: yes}", "function"), two=two) == ()
 
 
-# ---- R052: words in a circle ------------------------------------------------------------------------------------------
+# ---- R052: words in a circle ---------------------------------------------------------------------
 
 
 def test_words_that_wait_for_one_another_are_a_problem(tmp_path):
@@ -187,7 +193,7 @@ def test_words_that_wait_for_one_another_are_a_problem(tmp_path):
     assert "act.hides_or_takes" in found[0].message
 
 
-# ---- R053: rules that never apply ----------------------------------------------------------------------------------------
+# ---- R053: rules that never apply ----------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -207,7 +213,7 @@ def test_a_rule_that_some_technique_meets_is_none(tmp_path):
     assert problems_in(tmp_path, one=rule("act", when, "{forbid: Do not.}")) == ()
 
 
-# ---- all in one go ----------------------------------------------------------------------------------------------------------
+# ---- all in one go -------------------------------------------------------------------------------
 
 
 def test_what_is_wrong_in_several_rules_is_told_in_one_go(tmp_path):

@@ -29,7 +29,7 @@ terms:
   technique.examines: {giver: technique, type: flag, means: E.}
 """
 TECHNIQUES = """\
-milling: {does: milling it, rung: 7, takes: skim, numbers: [act.depth], clearance: opens-by-depth, source: common-practice}
+milling: {does: milling it, rung: 7, takes: skim, numbers: [act.depth], clearance: opens-by-depth, source: practice}
 looking: {does: looking, rung: 0, examines: yes, source: common-practice}
 """
 
@@ -42,14 +42,19 @@ def wrong(tmp_path, terms: str = TERMS, techniques: str = TECHNIQUES) -> list[tu
     return places(read(tmp_path, terms, techniques)[1])
 
 
-# ---- what is read ---------------------------------------------------------------------------------------------
+# ---- what is read --------------------------------------------------------------------------------
 
 
 def test_words_are_what_their_files_say(tmp_path):
     words, problems = read(tmp_path)
     assert problems == ()
     material = words.terms["component.material"]
-    assert (material.owner, material.short, material.giver, material.kind) == ("component", "material", Giver.PERSON, Kind.CHOICE)
+    assert (material.owner, material.short, material.giver, material.kind) == (
+        "component",
+        "material",
+        Giver.PERSON,
+        Kind.CHOICE,
+    )
     assert material.values == ("iron", "wood")  # the list it names
     assert words.terms["component.sound"].values == ("yes", "no")
     assert words.terms["component.mended_badly"].holds_for == ("bad",)
@@ -87,7 +92,7 @@ def test_a_technique_that_only_looks_touches_nothing():
     assert all(t.touches for t in techniques.values() if t.takes != "nothing")
 
 
-# ---- what is wrong with a term -------------------------------------------------------------------------------------
+# ---- what is wrong with a term -------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -99,6 +104,7 @@ def test_a_technique_that_only_looks_touches_nothing():
         ("{giver: person, type: flag, means: S.", "{giver: person, type: choice, means: S."),
         ("{giver: person, type: flag, means: S.", "{giver: person, type: quantity, means: S."),
         ("type: flag, means: S.", "type: flag, unit: mm, means: S."),
+        ("{giver: person, type: flag, means: S.", "{giver: person, type: quantity, unit: ell, means: S."),
         ("{giver: person, type: flag, means: S.", "{giver: calculation, type: flag, means: S."),
         ("{giver: person, type: flag, means: S.", "{giver: calculation, calculation: guess, type: flag, means: S."),
         ("{giver: person, type: flag, means: S.", "{giver: person, calculation: option_duty, type: flag, means: S."),
@@ -106,7 +112,10 @@ def test_a_technique_that_only_looks_touches_nothing():
         ("{giver: person, type: flag, means: S.", "{giver: rule, otherwise: perhaps, type: flag, means: S."),
         ("type: flag, means: S.", "type: flag, stated_by: nobody, means: S."),
         ("{giver: person, type: flag, means: S.", "{giver: roll-up, of: rivet, type: flag, means: S."),
-        ("{giver: person, type: flag, means: S.", "{giver: roll-up, of: repair.state, is: [worse], type: flag, means: S."),
+        (
+            "{giver: person, type: flag, means: S.",
+            "{giver: roll-up, of: repair.state, is: [worse], type: flag, means: S.",
+        ),
         ("{giver: person, type: flag, means: S.", "{giver: roll-up, of: act.hides, is: [yes], type: flag, means: S."),
     ],
 )
@@ -137,18 +146,18 @@ def test_a_fault_in_the_words_is_told_at_its_place(tmp_path, old, new, place):
     assert place in wrong(tmp_path, TERMS.replace(old, new, 1))
 
 
-# ---- what is wrong with a technique ----------------------------------------------------------------------------------
+# ---- what is wrong with a technique --------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     ("old", "new", "place"),
     [
-        ("takes: skim", "takes: skin", ("R005", 1, 44)),
-        ("numbers: [act.depth]", "numbers: [act.length]", ("R005", 1, 60)),
-        ("clearance: opens-by-depth", "clearance: opens", ("R005", 1, 83)),
-        ("rung: 7", "rung: high", ("R012", 1, 34)),
-        (", source: common-practice}\nlooking", "}\nlooking", ("R002", 1, 10)),
-        ("rung: 7", "rung: 7, melts: yes", ("R001", 1, 37)),
+        ("takes: skim", "takes: skin", ("R005", 1, 45)),
+        ("numbers: [act.depth]", "numbers: [act.length]", ("R005", 1, 61)),
+        ("clearance: opens-by-depth", "clearance: opens", ("R005", 1, 84)),
+        ("rung: 7", "rung: high", ("R012", 1, 35)),
+        (", source: practice}\nlooking", "}\nlooking", ("R002", 1, 10)),
+        ("rung: 7", "rung: 7, melts: yes", ("R001", 1, 38)),
     ],
 )
 def test_a_fault_in_a_technique_is_told_at_its_place(tmp_path, old, new, place):

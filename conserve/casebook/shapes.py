@@ -9,7 +9,7 @@ from datetime import date
 
 from conserve.casebook.model import NeedKind
 from conserve.problem import nearest
-from conserve.rule import test_shape
+from conserve.rule import EVIDENCE_KINDS, test_shape
 from conserve.shape import (
     Choice,
     Day,
@@ -30,18 +30,6 @@ from conserve.shape import (
 from conserve.terms import PLACES, Giver, Term, Vocabulary, value_shape
 from conserve.yamlfile import Entries, Items, Node, Text
 
-EVIDENCE_KINDS = (
-    "photograph",
-    "drawing",
-    "measurement-sheet",
-    "document",
-    "report",
-    "sample",
-    "scan",
-    "survey",
-    "permit",
-    "statement",
-)
 EVENTS = ("made", "altered", "damaged", "repaired", "examined", "taken-off", "put-back", "used", "done-against-advice")
 RANGE = re.compile(r"([a-z0-9-]*?)(\d+)\.\.([a-z0-9-]*?)(\d+)")
 

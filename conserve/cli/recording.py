@@ -16,13 +16,12 @@ from conserve.cli.parser import (
     with_example,
 )
 from conserve.cli.reading import find, read_all
-from conserve.cli.showing import as_json, counted, table
+from conserve.cli.showing import as_json, counted, wrapped_lines
 from conserve.cli.weighing import all_told, engines_told, weigh_these
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
 
-    from conserve.record import Owed
+    from conserve.record.owed import Owed
 
 DONE = 0
 
@@ -64,29 +63,14 @@ def add_due(parser: argparse.ArgumentParser) -> None:
 def due(given: argparse.Namespace) -> int:
     day = given.day or date.today()
     read = read_all(find(given.casebook), given.rules, json=given.json)
-    from conserve.record import owed  # slow to load, and of no use where the input is broken
+    from conserve.record.owed import owed, render  # slow to load, and of no use where the input is broken
 
-    found = owed(weigh_these(read.proposals(), read, day), day)
+    found = owed(weigh_these(read.proposals(), read, day), read.casebook, day)
     if given.json:
         print(as_json({"casebook": read.casebook.id, "on": day.isoformat(), "owed": [_as_json(one) for one in found]}))
     else:
-        print(_told(found, day))
+        print(wrapped_lines(render(found, day)))
     return DONE
-
-
-def _told(found: Iterable[Owed], day: date) -> str:
-    rows = [(_when(one, day), one.stage, one.proposal, one.where, one.what) for one in found]
-    if not rows:
-        return f"Nothing is owed on {day}."
-    late = sum(row[0].endswith("(late)") for row in rows)
-    end = f"{counted(len(rows), 'thing')} owed on {day}" + (f", {late} of them late." if late else ".")
-    return f"{table(('date', 'by', 'proposal', 'where', 'what'), rows)}\n{end}"
-
-
-def _when(one: Owed, day: date) -> str:
-    if one.on is None:
-        return "no date"
-    return f"{one.on} (late)" if one.on < day else one.on.isoformat()
 
 
 def _as_json(one: Owed) -> dict[str, str | None]:

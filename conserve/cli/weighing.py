@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from conserve.weighing import Weighing
 
 DONE, DOES_NOT_PASS = 0, 1
+MOST_ASKED = 3  # questions told of one option; `why` tells them all
 
 
 # ---- check ------------------------------------------------------------------------------------------
@@ -82,7 +83,7 @@ def weigh(given: argparse.Namespace) -> int:
     if given.json:
         print(as_json(_weighings_as_json(weighings, read)))
     elif read.place.proposal:
-        print(_one_told(weighings[0]))
+        print(_one_told(weighings[0], read))
     else:
         print(all_told(weighings))
     return DONE if all(weighing.verdict.stands for weighing in weighings) else DOES_NOT_PASS
@@ -143,7 +144,9 @@ def all_told(weighings: Sequence[Weighing]) -> str:
 
 
 def _as_at(weighing: Weighing) -> str:
-    return f"As at {weighing.on}. {engines_told()}"
+    from conserve import explanation
+
+    return f"As at {explanation.day_in_words(weighing.on)}. {engines_told()}"
 
 
 def _option_told(weighing: Weighing) -> str:
@@ -160,7 +163,7 @@ def _out_of_use(weighing: Weighing) -> list[str]:
     return [in_colour(wrapped(explanation.out_of_use(part), "  ", "! "), "bad") for part in parts]
 
 
-def _one_told(weighing: Weighing) -> str:
+def _one_told(weighing: Weighing, read: Read) -> str:
     from conserve import explanation
 
     part = weighing.worst
@@ -173,6 +176,8 @@ def _one_told(weighing: Weighing) -> str:
             mark = " (chosen)" if weighing.proposal.decision else " (preferred)" if weighing.proposal.preferred else ""
         lines.append(f"{in_colour(name, 'strong')}{mark}: {in_colour(verdict, colour_of(verdict))}")
         lines.append(wrapped(explanation.option_line(part, option), "    "))
+        asked = explanation.questions(part, option, read.rulebook)
+        lines += [wrapped(question, "        ", "    ask ") for question in asked[:MOST_ASKED]]
     lines.append("")
     if len(weighing.parts) > 1:
         lines.append(wrapped(explanation.like_parts(weighing)))

@@ -20,6 +20,7 @@ from conserve.explanation.sentences import (
 )
 from conserve.explanation.words import (
     capital,
+    day_in_words,
     full,
     listed,
     plain,
@@ -131,6 +132,15 @@ def like_parts(weighing: Weighing) -> str:
     return f"{alike} of {len(weighing.parts)} parts fare alike; the others are {listed(each)}."
 
 
+def questions(part: PartWeighing, option: OptionWeighing, rulebook: Rulebook) -> tuple[str, ...]:
+    """What is unknown and keeps an option from being shown, the most decisive first. None where nothing is open."""
+    if option.verdict is not Verdict.NOT_YET_SHOWN:
+        return ()
+    asks = {name: term.ask for name, term in rulebook.vocabulary.terms.items()}
+    told = [question_says(question, part.findings.facts, asks) for question in option.questions]
+    return (*told, *option.account.untold)
+
+
 # ---- the whole tree -------------------------------------------------------------------------------------
 
 
@@ -232,6 +242,7 @@ __all__ = [
     "as_json",
     "capital",
     "conclusion",
+    "day_in_words",
     "full",
     "like_parts",
     "line",
@@ -242,6 +253,7 @@ __all__ = [
     "paragraph",
     "plain",
     "question_says",
+    "questions",
     "reason_says",
     "requirement_says",
     "rule_says",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
+from datetime import date
 
 from conserve.casebook.model import Values
 from conserve.facts import Fact, Facts, How, Judgement, Subject
@@ -57,6 +58,11 @@ def value_in_words(values: Values | None) -> str:
         return "not known"
     said = [quantity_in_words(v) if isinstance(v, Quantity) else plain(str(v)) for v in values]
     return listed(dict.fromkeys(said)) or "none"
+
+
+def day_in_words(day: date) -> str:
+    """A date; a casebook in which nothing is dated has none."""
+    return day.isoformat() if day != date.min else "no date, for none is written in the casebook"
 
 
 def quantity_in_words(quantity: Quantity) -> str:

@@ -56,8 +56,8 @@ _ATTRIBUTES = {
     **{f"h{level}": {"id"} for level in range(2, 7)},
 }
 
-_SVG = re.compile(r"\s*(?:<\?xml[^>]*\?>\s*)?(?:<!--.*?-->\s*)*(?:<!DOCTYPE[^\[>]*>\s*)?<svg[\s>]", re.DOTALL)
-_SVG_SAYS = re.compile(r"<(title|desc)\b[^>]*>([^<]+)</\1>")
+_SVG = re.compile(r"\s*(?:<\?xml[^>]*\?>\s*)?(?:<!--.*?-->\s*)*+(?:<!DOCTYPE[^\[>]*>\s*)?<svg[\s>]", re.DOTALL)
+_SVG_SAYS = re.compile(r"<(title|desc)\b[^<>]*>([^<]+)</\1>")
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from conserve.explanation import (
     value_in_words,
 )
 from conserve.explanation.sentences import referral_says
-from conserve.explanation.words import path_in_words, test_in_words
+from conserve.explanation.words import day_in_words, path_in_words, test_in_words
 from conserve.record.after import as_left, evidence, sources, unknown, who, work
 from conserve.record.model import Page
 from conserve.record.options import MAY_APPLY, fabric, objections, options, requirements, undoing, why_not_less
@@ -70,7 +70,7 @@ def _front(weighing: Weighing, rulebook: Rulebook) -> tuple[tuple[str, str], ...
         ("verdict", weighing.verdict.value),
         ("option", weighing.chosen),
         ("conclusion", weighing.conclusion.value),
-        ("as_at", weighing.on.isoformat()),
+        ("as_at", day_in_words(weighing.on)),
         ("decided_by", decision.by if decision else "nobody yet"),
         ("decided_on", decision.on.isoformat() if decision else "not yet"),
         ("supersedes", weighing.proposal.supersedes or "nothing"),
