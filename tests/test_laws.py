@@ -22,11 +22,12 @@ from copy import deepcopy
 from functools import cache, lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from textwrap import dedent
 from typing import Any
 
 import pytest
 import yaml
-from helpers import DEMO, WORDS, demo, folder_of, shipped_rules
+from helpers import DEMO, OBJECT, WORDS, demo, folder_of, shipped_rules
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -257,6 +258,137 @@ def test_no_handful_of_deleted_facts_of_the_demonstration_lets_anything_pass(pro
 
 def told_of(desk: Desk, weighing: Weighing) -> list[str]:
     return breaches(desk.whole, weighing, desk.rulebook)
+
+
+# ---- every fact of some sly casebooks --------------------------------------------------------------
+
+# Each is built so that one unwritten word, counted as no, would let something pass.
+
+_SLIDE = """\
+name: Slide
+role: [bearing]
+material: grey-cast-iron
+phase: as-built
+significance: some
+examined: yes
+hazards: none
+made_to_be_renewed: no
+serviceable: yes
+present: yes
+running_clearance: 0.70 ± 0.04 mm
+mass: 10 ± 0.1 kg
+surfaces:
+  face: {function: sliding, finish: machined, area: 400 ± 5 cm2, wear: 0.10 ± 0.02 mm, shows_use: no,
+         sets_clearance: yes, hidden_in_use: yes, marks: none}
+  back: {function: mating, finish: machined, area: 400 ± 5 cm2, shows_use: no,
+         sets_clearance: yes, hidden_in_use: yes, marks: none}
+repairs: none
+defects:
+  slack: {kind: wear, seen: seen, cause: wear-in-use, active: no, affects_function: yes, affects_safety: no,
+          is_history: no}
+history:
+  - {date: 2026-02-01, kind: used, says: Used.}
+"""
+_FIT = (
+    "{kind: function, says: It runs., test: {component.running_clearance: {between: [0.10 mm, 0.40 mm]}}, set_by: me}"
+)
+_REST = "{kind: stability, says: It rests., test: {defects.slack.active: no}, set_by: me}"
+_FORM = "uses_banned: none, new_work_told_by: dated-mark, removed_parts: kept, drills_original: no, disturbs_repair: no"
+_ALL = f"treats: slack, takes: none, specified_by: engineer, tried_first: yes, {_FORM}"
+_SHIM = "{{technique: shimming, where: back, thickness: {}, " + _ALL + "}}"
+_SKIM = "{{technique: milling, where: {}, depth: {}, " + _ALL + "}}"
+_WHO = "done_by: engineer, competence: Knows."
+_DEEP = "answers: {machining/least-depth: {by: me, says: So.}}"
+_LOOSE = _SLIDE.replace("active: no", "active: yes")
+_MARKED = _LOOSE.replace("kind: wear,", "kind: crack,").replace(
+    "yes, marks: none}\n  back", "yes, marks: {stamp: {kind: stamp, recorded: yes}}}\n  back"
+)
+_PAINTED = _LOOSE.replace("kind: wear,", "kind: active-corrosion,").replace("machined", "layered-paint")
+_REPORT = """\
+report: {kind: report, date: 2026-01-01, by: X, about: [slide], role: competent-engineer, shows: It., lapses: none,
+         answers: [needs/turn], states: {component.fit_to_run: yes}}
+"""
+
+
+def _sly(needs: str, part: str = _SLIDE, register: str = "", **options: str) -> Trees:
+    listed = "\n".join(f"  {name}: {{{_WHO}, {text}}}" for name, text in options.items())
+    asked = "title: T\ncomponent: slide\nprompted_by: need\nasked: {date: 2026-03-01, by: me}"
+    question = f"{asked}\nneeds:\n  {needs}\noptions:\n  leave: {{acts: []}}\n{listed}\npreferred: leave\n"
+    read = {"components/slide.yaml": part, "proposals/q.yaml": question, "evidence/register.yaml": register}
+    trees = {name: yaml.load(text, Loader=yaml.CBaseLoader) for name, text in read.items() if text}
+    return {"object.yaml": yaml.load(dedent(OBJECT), Loader=yaml.CBaseLoader), **trees}
+
+
+_OTHER_SIDE = f"acts: [{_SKIM.format('back', '0.10 ± 0.02 mm')}, {_SHIM.format('0.60 mm').replace('back', 'face')}]"
+_CUT = f"acts: [{_SKIM.format('face', '0.10 ± 0.02 mm')}, {_SHIM.format('0.60 mm')}], {_DEEP}"
+_DEEPER = f"acts: [{_SKIM.format('face', '0.50 ± 0.02 mm')}, {_SHIM.format('1.00 mm')}], {_DEEP}"
+_RENEW = (
+    f"acts: [{{technique: replacement, {_ALL}}}], after: {{component.running_clearance: 0.20 ± 0.04 mm}}, "
+    "answers: {fabric/repair-before-replace: {by: me, says: So.}}"
+)
+_STITCH = "{technique: stitching, where: face, hole_diameter: 6 mm, hole_depth: 10 mm, holes: 3, " + _ALL + "}"
+SLY = {
+    "a-claim-for-what-could-be-computed": _sly(
+        f"fit: {_FIT}",
+        _SLIDE.replace("0.70 ± 0.04", "0.70 ± 0.10"),
+        shim=f"acts: [{_SHIM.format('0.25 mm')}], after: {{component.running_clearance: 0.36 ± 0.04 mm}}",
+    ),
+    "faces-that-nobody-has-named": _sly(
+        f"rest: {_REST}",
+        _PAINTED,
+        blast=f"acts: [{{technique: blasting, {_ALL}}}], after: {{defects.slack.active: no}}",
+    ),
+    "a-hole-through-a-mark": _sly(
+        f"rest: {_REST}", _MARKED, stitch=f"acts: [{_STITCH.replace('takes: none', 'takes: [stamp]')}]"
+    ),
+    "a-promise-about-another-defect": _sly(
+        f"rest: {_REST}", _LOOSE, wax=f"acts: [{{technique: wax-coating, {_ALL.replace('slack', 'none')}}}]"
+    ),
+    "a-dent-brushed-away": _sly(
+        f"rest: {_REST}",
+        _LOOSE.replace("kind: wear,", "kind: distortion,").replace("wear-in-use", "impact").replace("history: no", "history: yes"),
+        brush=f"acts: [{{technique: brush-cleaning, {_ALL}}}, {{technique: wax-coating, {_ALL}}}]",
+    ),
+    "a-part-made-to-be-renewed": _sly(
+        f"fit: {_FIT}",
+        _SLIDE.replace("renewed: no", "renewed: yes").replace("serviceable: yes", "serviceable: no"),
+        renew=_RENEW,
+        skim=_CUT,
+    ),
+    "two-depths-of-one-cut": _sly(f"fit: {_FIT}", less=_CUT, more=_DEEPER),
+    "two-sides-of-one-part": _sly(f"fit: {_FIT}", one=_CUT, two=f"{_OTHER_SIDE}, {_DEEP}"),
+    "a-report-older-than-the-last-use": _sly(
+        "turn: {kind: safety, says: It may turn., test: {component.fit_to_run: yes}, set_by: me}", register=_REPORT
+    ),
+    "a-gentler-way-with-an-objection": _sly(
+        f"fit: {_FIT}",
+        _SLIDE.replace("mating, finish: machined, area: 400 ± 5 cm2, shows_use: no", "mating, area: 400 ± 5 cm2, shows_use: yes"),
+        shim=f"acts: [{_SHIM.format('0.50 mm')}], answers: {{record/covers-evidence: {{by: me, says: So.}}}}",
+        skim=_DEEPER.replace("answers: {", "answers: {record/covers-evidence: {by: me, says: So.}, "),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", SLY)
+def test_no_deleted_fact_of_a_sly_casebook_lets_anything_pass(name, tmp_path):
+    desk = Desk(tmp_path, SLY[name], shipped_rules())
+    assert not all(one.verdict.stands for one in desk.whole.parts[0].options)
+    found = []
+    for file, way in desk.facts():
+        weighing = desk.weighed_without((file, way))
+        if weighing is not None:
+            found += [f"{file} {'.'.join(map(str, way))}: {told}" for told in told_of(desk, weighing)]
+    assert found == []
+
+
+def test_an_uncertainty_that_nobody_states_ranks_nothing(tmp_path):
+    trees = SLY["two-depths-of-one-cut"]
+    desk = Desk(tmp_path, trees, shipped_rules())
+    slide = deepcopy(trees["components/slide.yaml"])
+    slide["surfaces"]["face"]["area"] = "400 cm2"
+    weighing = desk.weighed_with({"components/slide.yaml": slide})
+    assert weighing is not None
+    assert told_of(desk, weighing) == []
 
 
 # ---- random rulebooks, random casebooks ----------------------------------------------------------

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from conserve.casebook import Component, Evidence, Thing
 from conserve.explanation import capital, full, listed, plain, value_in_words
-from conserve.explanation.words import place, subject_name
+from conserve.explanation.words import place, subject_name, term_in_words
+from conserve.quantity import Quantity
 from conserve.record.model import Picture, Table
 from conserve.weighing.model import PartWeighing, Weighing
 
@@ -30,6 +31,7 @@ def there(weighing: Weighing, part: PartWeighing) -> Iterator[str]:
     yield f"Significance: {known('significance')}.{reason}"
     yield f"Role: {known('role')}. Use today: {known('duty_now')}; use wanted: {known('duty_wanted')}."
     yield f"Hazards looked for: {known('hazards')}. Examined and written down: {known('examined')}."
+    yield from _measured(component)
     if component.note:
         yield full(component.note)
     for kind in ("surface", "repair", "defect"):
@@ -39,6 +41,17 @@ def there(weighing: Weighing, part: PartWeighing) -> Iterator[str]:
             yield f"It has no {kind}s that anyone has found."
     for event in component.history or ():
         yield f"{event.on.year if event.year_only else event.on}: {full(event.says)}"
+
+
+def _measured(component: Component) -> Iterator[str]:
+    """Each measurement of the part as a whole: by whom, when and with what, where that is written."""
+    for term, statements in sorted(component.facts.items()):
+        for stated in statements:
+            if any(isinstance(value, Quantity) for value in stated.values):
+                taken = (("by", stated.by), ("on", stated.on), ("with", plain(stated.instrument)), ("at", stated.place))
+                said = [f"{word} {what}" for word, what in taken if what]
+                how = " ".join(("measured", *said)) if said else "as written"
+                yield f"{capital(term_in_words(term))}: {value_in_words(stated.values)}, {how} ({place(stated.where)})."
 
 
 def tables(part: Component) -> Iterator[Table]:
