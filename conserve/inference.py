@@ -64,15 +64,15 @@ def _fire(
     subject: Subject, program: KindProgram, today: Today, known: dict[tuple[str, str], Fact], vocabulary: Vocabulary
 ) -> Iterator[Finding]:
     """Fire one kind's rules for one subject; note in `known` what they establish."""
-    judged: dict[Premise, Judgement] = {}
 
     def judgement(premise: Premise) -> Judgement:
-        if premise not in judged:
-            term = vocabulary.terms[premise.term]
-            judged[premise] = judge(
-                premise.test, term, today.look(subject, term), lambda name: today.look(subject, vocabulary.terms[name])
-            )
-        return judged[premise]
+        term = vocabulary.terms[premise.term]
+        return judge(
+            premise.test,
+            term,
+            today.look(subject, term),
+            lambda name: today.look(subject, vocabulary.terms[name]),
+        )
 
     grounds = [_grounds(premises, judgement) for premises in program.ordinary]
     bodies = tuple(all_of(j.truth for j in one) for one in grounds)

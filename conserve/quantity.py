@@ -80,8 +80,7 @@ class Quantity:
 
     def in_unit(self, unit: str) -> Quantity:
         """Tell the same quantity in another unit; `ValueError` if it measures another kind of thing."""
-        name = unit_named(unit)
-        if name == self.unit:
+        if unit == self.unit or (name := unit_named(unit)) == self.unit:
             return self
         if self.dimension != dimension_of(name):
             raise ValueError(f"A {self.dimension} cannot be told in {name}.")

@@ -27,7 +27,7 @@ from conserve.shape import (
     Value,
     Words,
 )
-from conserve.yamlfile import read_yaml
+from conserve.yamlfile import Entries, Node, read_yaml
 
 OWNERS = ("object", "component", "surface", "mark", "repair", "defect", "proposal", "option", "act", "technique")
 PLACES = {"surfaces": "surface", "marks": "mark", "repairs": "repair", "defects": "defect"}
@@ -193,18 +193,18 @@ _TERMS_FILE = Record(
 def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, ...]]:
     """Read terms.yaml and techniques.yaml of a rules folder, or say all that is wrong with them."""
     into = Problems("R")
-    terms_file = _read(folder, "terms.yaml", _TERMS_FILE, into)
-    technique_names = _read(folder, "techniques.yaml", MapOf(Identifier(), Either(entries=_Anything())), into)
-    if terms_file is None or technique_names is None or into.all:
+    terms_node, techniques_node = (_node(folder, name, into) for name in ("terms.yaml", "techniques.yaml"))
+    terms_file = None if terms_node is None else _TERMS_FILE.read(terms_node, into)
+    if terms_file is None or not isinstance(techniques_node, Entries) or into.all:
         return None, into.all
     parts = terms_file.content
     lists = {name: tuple(parts[name].content) for name in ("materials", "roles")}
     lists["duties"] = tuple(item.content for item in parts["duties"].content)
-    lists["techniques"] = tuple(technique_names.content)
+    lists["techniques"] = tuple(key.value for key, _ in techniques_node.items)
     terms = {name: _term(name, value, lists) for name, value in parts["terms"].content.items()}
     for term in terms.values():
         _check_term(term, terms, lists["roles"], into)
-    techniques_file = None if into.all else _read(folder, "techniques.yaml", _techniques_shape(terms), into)
+    techniques_file = None if into.all else _techniques_shape(terms).read(techniques_node, into)
     if techniques_file is None or into.all:
         return None, into.all
     return Vocabulary(
@@ -218,21 +218,10 @@ def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, .
     ), into.all
 
 
-def _read(folder: Folder, name: str, shape: Shape, into: Problems) -> Value | None:
+def _node(folder: Folder, name: str, into: Problems) -> Node | None:
     node, problems = read_yaml(folder, name, "R", shown=f"rules/{name}")
     into.extend(problems)
-    return None if node is None else shape.read(node, into)
-
-
-@dataclass(frozen=True, slots=True)
-class _Anything:
-    """Any mapping: read again, in its own shape, once the terms are known."""
-
-    def read(self, node: object, into: Problems) -> Value | None:
-        return Value(node, node.where)  # type: ignore[attr-defined]
-
-    def schema(self) -> dict[str, object]:
-        return {"type": "object"}
+    return node
 
 
 def _flag(entries: Mapping[str, Value], name: str) -> bool:

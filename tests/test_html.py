@@ -11,11 +11,12 @@ from dataclasses import fields, replace
 from functools import lru_cache
 from hashlib import sha256
 from html.parser import HTMLParser
-from itertools import cycle
+from itertools import cycle, pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
+from helpers import DEMO, HOUSE, casebook_of, demo, shipped_rules, weighed
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -26,7 +27,6 @@ from conserve.record.markdown import place
 from conserve.record.model import Page
 from conserve.record.page import page_of
 from conserve.weighing import weigh_all
-from tests.helpers import DEMO, HOUSE, casebook_of, demo, shipped_rules, weighed
 
 PNG = b"\x89PNG\r\n\x1a\n and the rest"
 JPEG = b"\xff\xd8\xff\xe0 and the rest"
@@ -142,7 +142,7 @@ def test_a_page_can_be_found_ones_way_in_by_ear(name: str):
     assert seen.all("title") and demo().proposal(name).title in seen.text  # type: ignore[union-attr]
     assert all(head.get("scope") in ("col", "row") for head in seen.all("th"))
     levels = [int(tag[1]) for tag, _ in seen.tags if re.fullmatch("h[1-6]", tag)]
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in pairwise(levels))
 
 
 @each_page
@@ -288,7 +288,9 @@ def test_what_is_no_picture_is_told_in_words(data: bytes):
     assert "Picture, not shown here: The plate. (evidence/a.svg)" in seen.text
 
 
-@pytest.mark.parametrize("start", ["\ufeff", "\n ", "<?xml version='1.0'?>\n", "<!-- a -->\n<!-- b -->", "<!DOCTYPE svg>"])
+@pytest.mark.parametrize(
+    "start", ["\ufeff", "\n ", "<?xml version='1.0'?>\n", "<!-- a -->\n<!-- b -->", "<!DOCTYPE svg>"]
+)
 def test_a_drawing_may_begin_as_drawings_do(start: str):
     assert Seen(page("![a](../evidence/a.svg)", a_svg=start.encode() + SVG)).all("img")
 
@@ -330,7 +332,10 @@ def test_a_name_with_a_space_finds_its_file():
 
 
 def test_a_caption_keeps_its_signs():
-    assert "| <a> [b] & * &lt;" in Seen(page(r"![&#124; &lt;a&gt; \[b\] &amp; \* &amp;lt;](../evidence/a.svg)", a_svg=SVG)).text
+    assert (
+        "| <a> [b] & * &lt;"
+        in Seen(page(r"![&#124; &lt;a&gt; \[b\] &amp; \* &amp;lt;](../evidence/a.svg)", a_svg=SVG)).text
+    )
 
 
 # ---- no text starts markup -------------------------------------------------------------------------------
@@ -341,12 +346,13 @@ VECTORS = [
     "</td></tr></table>", "| a | b |", "\n| --- | --- |\n", "\n# head\n", "\n## head\n", "\n---\n", "\n===\n",
     "\n- [x] met\n", "[x] ", "[ ] ", "\n\n    code\n", "```\n", "\n> quote\n", "\n1. one\n", "{: onclick=x }",
     "[a]: http://a.example\n", "[a]", "<http://a.example>", "<a@b.example>", "&lt;", "&#60;", "&#x3c;b&#x3e;", "&amp;",
-    "\\", "\\\\", "`", "``", "*a*", "_a_", "**", "~~", "\x02wzxhzdk:0\x03", "\x02klzzwxh:0000\x03", "\x0291\x03", "\r\n",
-    "\x00", "\u2028", "\u202e", "{{ 7*7 }}", "{% raw %}", "#0", "<img src=\"#0\">", "<h2 id=\"a\">", "<style>",
+    "\\", "\\\\", "`", "``", "*a*", "_a_", "**", "~~", "\x02wzxhzdk:0\x03", "\x02klzzwxh:0000\x03", "\x0291\x03",
+    "\r\n", "\x00", "\u2028", "\u202e", "{{ 7*7 }}", "{% raw %}", "#0", "<img src=\"#0\">", "<h2 id=\"a\">", "<style>",
     "![a](../evidence/a.svg)", "javascript:alert(1)", "a", " b ", "é",
 ]  # fmt: skip
 nasty = st.lists(st.sampled_from(VECTORS) | st.text(max_size=8), min_size=1, max_size=5).map("".join)
-worded = nasty.filter(lambda text: re.search(r"[^\s\x00-\x1f\x7f-\x9f]", text) is not None)
+# A reader of casebooks refuses hidden controls (C010), and a sentence is never empty.
+worded = nasty.map(lambda text: re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", "", text)).filter(str.strip)
 
 
 @given(nasty, nasty)
@@ -413,7 +419,7 @@ EVERYWHERE = "\"><script>alert(1)</script><!-- | `*[a](javascript:x)* {: onclick
 
 def test_a_hostile_casebook_makes_a_harmless_page(tmp_path: Path):
     said = json.dumps(EVERYWHERE)
-    casebook_of(
+    casebook = casebook_of(
         tmp_path,
         {
             "components/plate.yaml": f"""\
@@ -470,10 +476,7 @@ def test_a_hostile_casebook_makes_a_harmless_page(tmp_path: Path):
             "evidence/front.svg": SVG.decode(),
         },
     )
-    from tests.helpers import read
-
-    weighing = weighed(read(Folder(tmp_path)))
-    write_records(Folder(tmp_path), [weighing], shipped_rules(), html=True)
+    write_records(Folder(tmp_path), [weighed(casebook)], shipped_rules(), html=True)
     html = (tmp_path / "records/clean.html").read_text(encoding="utf-8")
     seen = harmless(html)
     assert len(seen.all("figure")) == 1

@@ -304,6 +304,10 @@ _MARKED = _LOOSE.replace("kind: wear,", "kind: crack,").replace(
     "yes, marks: none}\n  back", "yes, marks: {stamp: {kind: stamp, recorded: yes}}}\n  back"
 )
 _PAINTED = _LOOSE.replace("kind: wear,", "kind: active-corrosion,").replace("machined", "layered-paint")
+_DENTED = _LOOSE.replace("wear,", "distortion,").replace("wear-in-use", "impact").replace("history: no", "history: yes")
+_POLISHED = _SLIDE.replace(
+    "no,\n         sets_clearance: yes, hidden_in_use: yes, marks: none}\nrep", "yes, marks: none}\nrep"
+)
 _REPORT = """\
 report: {kind: report, date: 2026-01-01, by: X, about: [slide], role: competent-engineer, shows: It., lapses: none,
          answers: [needs/turn], states: {component.fit_to_run: yes}}
@@ -346,7 +350,7 @@ SLY = {
     ),
     "a-dent-brushed-away": _sly(
         f"rest: {_REST}",
-        _LOOSE.replace("kind: wear,", "kind: distortion,").replace("wear-in-use", "impact").replace("history: no", "history: yes"),
+        _DENTED,
         brush=f"acts: [{{technique: brush-cleaning, {_ALL}}}, {{technique: wax-coating, {_ALL}}}]",
     ),
     "a-part-made-to-be-renewed": _sly(
@@ -362,7 +366,7 @@ SLY = {
     ),
     "a-gentler-way-with-an-objection": _sly(
         f"fit: {_FIT}",
-        _SLIDE.replace("mating, finish: machined, area: 400 ± 5 cm2, shows_use: no", "mating, area: 400 ± 5 cm2, shows_use: yes"),
+        _POLISHED,
         shim=f"acts: [{_SHIM.format('0.50 mm')}], answers: {{record/covers-evidence: {{by: me, says: So.}}}}",
         skim=_DEEPER.replace("answers: {", "answers: {record/covers-evidence: {by: me, says: So.}, "),
     ),

@@ -197,10 +197,15 @@ def _read_components(reader: _Reader, folder: Folder, shape: Record) -> dict[str
         value = reader.file(folder, file, shape)
         if value is None:
             continue
+        common: Component | None = None  # what parts that are alike share is read once
         for name, entries, where in _like_parts(reader, file, value):
             if name in found:
                 reader.into.note(where, 72, f"component '{name}' is written twice", f"see {found[name].where}")
-            found[name] = _component(reader, name, entries, where)
+            if entries is not value.content:
+                found[name] = _component(reader, name, entries, where)
+            else:
+                common = common or _component(reader, name, entries, where)
+                found[name] = replace(common, id=name)
     return dict(sorted(found.items()))
 
 
@@ -218,8 +223,10 @@ def _like_parts(reader: _Reader, file: str, value: Value) -> Iterable[tuple[str,
             reader.into.note(own.key or own.where, 72, f"'{name}' is not among {alike.content}")
     for name in names:
         differs = each.get(name)
-        where = (differs.key or differs.where) if differs else value.where
-        yield name, {**entries, **(differs.content if differs else {})}, where
+        if differs is None:
+            yield name, entries, value.where
+        else:
+            yield name, {**entries, **differs.content}, differs.key or differs.where
 
 
 def _component(reader: _Reader, name: str, entries: Entries, where: Location) -> Component:

@@ -20,7 +20,6 @@ from conserve.cli.showing import as_json, counted, wrapped_lines
 from conserve.cli.weighing import all_told, engines_told, weigh_these
 
 if TYPE_CHECKING:
-
     from conserve.record.owed import Owed
 
 DONE = 0
