@@ -322,18 +322,19 @@ measurements.csv:3:20 C062
 measurements.csv:4:42 C013
 measurements.csv:5:28 C069
 measurements.csv:6:1 C075
+evidence/register.yaml:17:9 C070
+proposals/cut.yaml:2:12 C061
 proposals/cut.yaml:7:12 C069
 proposals/cut.yaml:17:20 C005
-proposals/cut.yaml:18:9 C066
+proposals/cut.yaml:18:21 C066
 proposals/cut.yaml:19:9 C067
-proposals/cut.yaml:20:9 C063
-proposals/other.yaml:12:9 C062
+proposals/cut.yaml:20:34 C063
+proposals/cut.yaml:21:12 C064
+proposals/other.yaml:12:37 C062
 """
 # What names something that is not there, told at the thing that names it.
 LEADS_NOWHERE = {
     "components/old.yaml": {"C068"},  # a phase
-    "evidence/register.yaml": {"C070"},  # a file behind a link
-    "proposals/cut.yaml": {"C061", "C064"},  # a component, an option
 }
 
 
@@ -427,8 +428,9 @@ def test_readings_whose_columns_are_not_named_are_not_read(tmp_path):
         ("acts: []", "acts:\n          - {technique: milling, depth: 0.1 mm, where: side}", "C062"),
         ("acts: []", "acts:\n          - {technique: milling, where: face}", "C066"),
         ("acts: []", "acts:\n          - {technique: drying, evidence: [gone]}", "C065"),
+        ("acts: []", "acts:\n          - {technique: drying, takes: [stamp]}", "C078"),
         ("acts: []", "acts:\n          - {technique: drying, treats: gone}", "C062"),
-        ("acts: []", "acts:\n          - {technique: drying, takes: [gone]}", "C062"),
+        ("acts: []", "acts:\n          - {technique: paint-stripping, takes: [gone]}", "C062"),
         ("acts: []", "acts:\n          - {technique: drying, for: [gone]}", "C063"),
     ],
 )

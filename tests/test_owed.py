@@ -48,6 +48,8 @@ def found(
     register: str = "",
     heading: str = OBJECT,
     question: bool = True,
+    kind: str = "function",
+    after: str = "{}",
     extra: dict[str, str] | None = None,
 ) -> tuple[Owed, ...]:
     """What a casebook of one slide, with one question about it, owes on a day."""
@@ -57,13 +59,13 @@ def found(
     component: slide
     needs:
       fit:
-        kind: function
+        kind: {kind}
         says: It runs.
         test: {{component.running_clearance: {{between: [0.10 mm, 0.40 mm]}}}}
         set_by: me
     options:
       leave: {{acts: []}}
-      shim: {{acts: [{SHIM}]}}
+      shim: {{acts: [{SHIM}], after: {after}}}
     preferred: shim
     asked: {{date: 2026-03-02, by: me}}
 {more}"""
@@ -159,6 +161,19 @@ def test_work_without_a_decision_owes_the_decision(tmp_path: Path):
     assert "without a decision" in one.what
 
 
+def test_work_that_is_only_planned_owes_no_decision_yet(tmp_path: Path):
+    assert found(tmp_path, "work: {began: 2026-06-02}") == ()
+
+
+def test_a_competent_persons_conclusion_is_owed_beside_the_measurement(tmp_path: Path):
+    work = "work: {began: 2026-03-14, finished: 2026-03-20}"
+    all_owed = found(tmp_path, DECIDED, work, kind="safety")
+    assert [(one.stage, one.what.split(":")[0]) for one in all_owed] == [
+        ("as-left", "Measure as left"),
+        ("before-use", "A competent engineer concludes"),
+    ]
+
+
 def test_like_parts_owe_the_same_thing_once(tmp_path: Path):
     studs = PART.replace("    name: Slide\n", "    alike: slide-1..slide-5\n    name: Slide\n")
     files = {"components/slides.yaml": studs}
@@ -247,6 +262,25 @@ def test_a_real_difference_from_what_was_promised_is_weighed_anew(tmp_path: Path
         assert all_owed[0].what == (
             f"Weigh anew: running clearance of the slide as left {measured}, promised 0.20 ± 0.04 mm."
         )
+
+
+@pytest.mark.parametrize(("left", "anew"), [("yes", False), ("no", True)])
+def test_a_word_that_is_not_the_one_promised_is_weighed_anew(tmp_path: Path, left: str, anew: bool):
+    all_owed = found(
+        tmp_path,
+        DECIDED,
+        DONE.replace("}}", f", component.serviceable: {left}}}}}"),
+        after="{component.serviceable: yes, component.role: [bearing]}",
+    )
+    assert [one.stage for one in all_owed] == (["weigh-anew"] if anew else [])
+
+
+def test_a_list_that_is_left_empty_is_another_answer_than_the_one_promised(tmp_path: Path):
+    work = DONE.replace("}}", ", component.role: none}}")
+    assert [
+        one.stage
+        for one in found(tmp_path, DECIDED, work, after="{component.serviceable: yes, component.role: [bearing]}")
+    ] == ["weigh-anew"]
 
 
 def test_a_claim_that_is_to_be_measured_is_told_once(tmp_path: Path):
@@ -339,6 +373,8 @@ def test_a_report_is_asked_for_anew_ninety_days_before_it_lapses(tmp_path: Path,
         ("needs/fit|needs/other", False),
         ("competent-engineer|engineer", False),
         ("2026-05-20|2025-05-20", False),
+        ("kind: report|kind: survey", False),
+        ("2027-06-01|2026-05-31", False),
     ],
 )
 def test_a_later_report_on_the_same_question_renews_it(tmp_path: Path, change: str, renewed: bool):
@@ -382,6 +418,11 @@ def test_people_are_told_what_is_overdue_what_comes_next_and_what_stands(tmp_pat
     )
 
 
+def test_what_every_such_job_owes_is_told_in_full_once_it_is_late():
+    late = Owed(date(2026, 5, 1), "after-work", "Do it. (r/one; every such job owes it)", "slack", "slide")
+    assert "    - After the work: Do it. (r/one; every such job owes it)\n" in render((late,), DAY)
+
+
 def test_the_day_itself_is_told_in_words():
     due = (Owed(DAY, "after-work", "Do it.", "slack", "slide"), Owed(DAY, "review", "Look again.", "", "object"))
     said = render(due, DAY)
@@ -411,6 +452,7 @@ def test_the_demonstration_owes_what_its_casebook_says():
         ("before-work", "crosshead-slipper-top"),
     } <= told
     assert not any(one.stage in ("weigh-anew", "as-left") for one in all_owed)
+    assert not any("without a decision" in one.what for one in all_owed)  # routine care is under the policy
 
 
 def test_every_unmet_requirement_of_a_decided_demonstration_proposal_is_owed():

@@ -16,6 +16,7 @@ def blocks(kind: str) -> list[str]:
 
 def test_the_transcript_is_what_the_command_prints(capsys, monkeypatch):
     monkeypatch.chdir(HOUSE)
+    monkeypatch.setenv("COLUMNS", "100")
     (shown,) = blocks("console")
     command, _, output = shown.partition("\n")
     assert command.startswith("$ conserve ")

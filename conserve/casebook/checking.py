@@ -20,7 +20,7 @@ def check_casebook(casebook: Casebook, folder: Folder, vocabulary: Vocabulary, i
     for item in casebook.evidence.values():
         for name in item.about:
             if name != "object":
-                _known(name, casebook.components, item.where, 61, "component", into)
+                _known(name, casebook.components, item.places["about"], 61, "component", into)
         if item.states and item.lapses is None:
             into.note(item.where, 77, f"'{item.id}' does not say when it lapses", "lapses: DATE, or lapses: none")
         for path, stated in item.states.items():
@@ -36,7 +36,7 @@ def check_casebook(casebook: Casebook, folder: Folder, vocabulary: Vocabulary, i
                     f"this report is by '{item.role or 'nobody named'}'",
                 )
         if item.file:
-            _check_file(f"evidence/{item.file}", item.where, folder, into)
+            _check_file(f"evidence/{item.file}", item.places["file"], folder, into)
 
 
 def _known(name: str, known: Collection[str], where: Location, number: int, what: str, into: Problems) -> bool:
@@ -68,9 +68,9 @@ def _term_name(path: str) -> str:
 
 def _check_component(part: Component, casebook: Casebook, into: Problems) -> None:
     if part.phase:
-        _known(part.phase, casebook.object.phases, part.where, 68, "phase", into)
+        _known(part.phase, casebook.object.phases, part.places["phase"], 68, "phase", into)
     if part.part_of:
-        _known(part.part_of, casebook.components, part.where, 61, "component", into)
+        _known(part.part_of, casebook.components, part.places["part_of"], 61, "component", into)
     seen: dict[tuple[str, str], Location] = {}
     for thing in part.known_things():
         key = ("mark", thing.id) if thing.kind == "mark" else (thing.kind, thing.id)
@@ -99,9 +99,10 @@ def _check_path(path: str, where: Location, parts: list[Component], into: Proble
 
 def _check_proposal(proposal: Proposal, casebook: Casebook, vocabulary: Vocabulary, into: Problems) -> None:
     where = proposal.where
+    named = proposal.places.get("components") or proposal.places.get("component") or where
     if not proposal.components:
         into.note(where, 2, "names no component", "component: ID, or components: stud-01..stud-48")
-    known = [name for name in proposal.components if _known(name, casebook.components, where, 61, "component", into)]
+    known = [name for name in proposal.components if _known(name, casebook.components, named, 61, "component", into)]
     parts = [casebook.components[name] for name in known]
     if proposal.kind == "intervention" and not proposal.needs:
         into.note(
@@ -118,13 +119,15 @@ def _check_proposal(proposal: Proposal, casebook: Casebook, vocabulary: Vocabula
         for other, said in option.rather_than.items():
             _known(other, names, said.where, 64, "option", into)
     if proposal.preferred and proposal.kind == "intervention":
-        _known(proposal.preferred, names, where, 64, "option", into)
+        _known(proposal.preferred, names, proposal.places.get("preferred", where), 64, "option", into)
     elif proposal.kind == "intervention" and proposal.decision is None:
         into.note(where, 64, "prefers no option", "preferred: OPTION, even if it is 'leave'")
     if proposal.decision:
         _known(proposal.decision.chosen, names, proposal.decision.where, 64, "option", into)
     if proposal.supersedes:
-        _known(proposal.supersedes, [p.id for p in casebook.proposals], where, 64, "proposal", into)
+        _known(
+            proposal.supersedes, [p.id for p in casebook.proposals], proposal.places["supersedes"], 64, "proposal", into
+        )
     if proposal.work:
         for path, stated in proposal.work.measured.items():
             _check_path(path, stated[0].where, parts, into)
@@ -155,18 +158,25 @@ def _check_act(
     act: Act, proposal: Proposal, parts: list[Component], casebook: Casebook, vocabulary: Vocabulary, into: Problems
 ) -> None:
     for part in parts[:1]:
-        for kind, names in (("surface", (act.surface,)), ("defect", (act.treats or "",)), ("mark", act.takes or ())):
+        named = (
+            ("surface", "where", (act.surface,)),
+            ("defect", "treats", (act.treats,)),
+            ("mark", "takes", act.takes),
+        )
+        for kind, key, names in named:
             known = [t.id for t in part.known_things() if t.kind == kind]
-            for name in filter(None, names):
-                _known(name, known, act.where, 62, f"{kind} on {part.id}", into)
+            for name in filter(None, names or ()):
+                _known(name, known, act.places[key], 62, f"{kind} on {part.id}", into)
     for name in act.needs:
-        _known(name, [need.id for need in proposal.needs], act.where, 63, "need", into)
+        _known(name, [need.id for need in proposal.needs], act.places.get("for", act.where), 63, "need", into)
     for name in act.evidence:
-        _known(name, casebook.evidence, act.where, 65, "evidence", into)
+        _known(name, casebook.evidence, act.places["evidence"], 65, "evidence", into)
+    if act.takes and vocabulary.techniques[act.technique].takes == "nothing":
+        into.note(act.places["takes"], 78, f"{act.technique} takes nothing, and so no mark", "takes: none")
     for number in vocabulary.techniques[act.technique].numbers:
         if number not in act.facts:
             into.note(
-                act.where,
+                act.places["technique"],
                 66,
                 f"{act.technique} needs '{number.partition('.')[2]}'",
                 vocabulary.terms[number].ask.replace("{surface}", act.surface or "the part"),

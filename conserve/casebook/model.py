@@ -83,6 +83,7 @@ class Component:
     note: str = ""
     history: tuple[Event, ...] | None = None
     stored: Stored | None = None
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 
     def things(self, kind: str) -> tuple[Thing, ...] | None:
         """The things of one kind; None where a list that matters has not been written."""
@@ -151,6 +152,7 @@ class Act:
     finds: str
     says: str
     where: Location
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +235,7 @@ class Proposal:
     supersedes: str
     review: date | None
     where: Location
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 
     def option(self, name: str) -> Option | None:
         return next((option for option in self.options if option.id == name), None)
@@ -286,6 +289,7 @@ class Evidence:
     answers: tuple[str, ...] = ()
     states: Facts = field(default_factory=dict)  # path -> what it states
     lapses: date | None = None  # of a report that never lapses: the last day there is
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,6 +110,10 @@ def _texts(entries: Entries, name: str) -> tuple[str, ...]:
     return tuple(item.content.strip() for item in entries[name].content) if name in entries else ()
 
 
+def _places(entries: Entries) -> dict[str, Location]:
+    return {key: value.where for key, value in entries.items()}
+
+
 def _entries(entries: Entries, name: str) -> Entries:
     return entries[name].content if name in entries else {}
 
@@ -248,6 +252,7 @@ def _component(reader: _Reader, name: str, entries: Entries, where: Location) ->
         note=_text(entries, "note"),
         history=tuple(_event(item) for item in entries["history"].content) if "history" in entries else None,
         stored=_stored(entries["stored"].content) if "stored" in entries else None,
+        places=_places(entries),
     )
 
 
@@ -327,6 +332,7 @@ def _proposal(reader: _Reader, name: str, value: Value) -> Proposal:
         work=_work(entries["work"].content) if "work" in entries else None,
         supersedes=_text(entries, "supersedes"),
         review=_day(entries, "review"),
+        places=_places(entries),
     )
 
 
@@ -398,6 +404,7 @@ def _act(reader: _Reader, number: int, value: Value, needs: tuple[Need, ...]) ->
         finds=_text(entries, "finds"),
         says=_text(entries, "says"),
         where=value.where,
+        places=_places(entries),
     )
 
 
@@ -457,6 +464,7 @@ def _read_register(reader: _Reader, folder: Folder, shapes: Shapes) -> dict[str,
                 for path, stated in _paths(_entries(said, "states")).items()
             },
             lapses=_day(said, "lapses"),
+            places=_places(said),
         )
     return found
 

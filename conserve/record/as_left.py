@@ -28,13 +28,20 @@ def differences(part: PartWeighing, option: OptionWeighing) -> tuple[AsLeft, ...
         claimed = option.option.after.get(path)
         promised = after.fact.values if after and after.fact.known else claimed[0].values if claimed else None
         if promised is not None:
-            found.append(AsLeft(path, promised, stated[0].values, _differ(promised, stated[0].values)))
+            measured = tuple(value for one in stated for value in one.values)
+            found.append(AsLeft(path, promised, measured, _differ(promised, measured)))
     return tuple(found)
 
 
 def _differ(promised: Values, measured: Values) -> bool:
-    """Whether a measurement lies outside both uncertainties together."""
-    if not isinstance(measured[0], Quantity):
+    """Whether a measurement lies outside both uncertainties together, or is another word."""
+    readings = [value for value in measured if isinstance(value, Quantity)]
+    if not readings:
         return set(promised) != set(measured)
-    gaps = [measured[0].minus(value) for value in promised if isinstance(value, Quantity)]
-    return all(gap.uncertainty is not None and abs(gap.amount) > gap.uncertainty for gap in gaps)
+    numbers = [value for value in promised if isinstance(value, Quantity)]
+    return any(all(_apart(reading, number) for number in numbers) for reading in readings)
+
+
+def _apart(one: Quantity, other: Quantity) -> bool:
+    gap = one.minus(other)
+    return gap.uncertainty is not None and abs(gap.amount) > gap.uncertainty

@@ -148,26 +148,25 @@ def _verdict(
     settled: tuple[Settled, ...],
     required: tuple[Requirement, ...],
 ) -> tuple[Verdict, Reason]:
-    """The first step that applies gives the verdict and its one reason."""
+    """The first step that applies gives the verdict and its one reason: the first by name, in whatever order."""
 
     def first(kind: EffectKind, *standing: Standing) -> Settled | None:
-        return next(
-            (
-                s
-                for s in settled
-                if s.finding.rule.then.kind is kind and s.standing in standing and s.answer is None and not s.report
-            ),
-            None,
+        counting = (
+            s
+            for s in settled
+            if s.finding.rule.then.kind is kind and s.standing in standing and s.answer is None and not s.report
         )
+        return min(counting, key=lambda s: (s.standing is not Standing.IN, key_of(s.finding)), default=None)
 
     def need(state: NeedState) -> NeedOutcome | None:
-        return next((n for n in needs if n.state is state), None)
+        return min((n for n in needs if n.state is state), key=lambda n: n.need.id, default=None)
 
     def call(state: Call) -> ActCall | None:
-        return next((c for c in calls if c.call is state), None)
+        return min((c for c in calls if c.call is state), key=lambda c: c.act.number, default=None)
 
     def owed(*stages: Stage) -> Requirement | None:
-        return next((r for r in required if r.left and not r.routine and r.by in stages), None)
+        left = (r for r in required if r.left and not r.routine and r.by in stages)
+        return min(left, key=lambda r: (stages.index(r.by), r.id), default=None)
 
     later = tuple(stage for stage in Stage if stage is not Stage.DECISION)
     steps = (
@@ -203,7 +202,7 @@ def _against_the_gentler(one: OptionWeighing, others: tuple[OptionWeighing, ...]
     one = replace(one, gentler=gentler)
     if one.own is Verdict.NOT_JUSTIFIED:
         return one
-    rivals = [o for o in others if o is not one and o.option.id in held]
+    rivals = sorted((o for o in others if o.option.id in held), key=lambda o: o.option.id)
     for other in rivals:
         if other.option.id in gentler and other.own.stands and _meets(other, one, NeedState.MET):
             return replace(
