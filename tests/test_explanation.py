@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 
 import pytest
+from helpers import demo, shipped_rules
 
 from conserve import explanation
 from conserve.explanation.proof import canonical_json, proof
 from conserve.explanation.words import full, listed, plain, the
 from conserve.weighing import Weighing, weigh
 from conserve.weighing.model import NeedState
-from tests.helpers import demo, shipped_rules
 
 
 def weighed(name: str) -> Weighing:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 
+from helpers import HOUSE, shipped_rules
+
 from conserve.cli import main
-from tests.helpers import HOUSE, shipped_rules
 
 README = (HOUSE / "README.md").read_text(encoding="utf-8")
 

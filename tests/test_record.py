@@ -6,6 +6,7 @@ from pathlib import Path
 
 import markdown
 import pytest
+from helpers import DEMO, demo, shipped_rules
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -13,7 +14,6 @@ from conserve.files import Folder
 from conserve.record import markdown_record, write_records
 from conserve.record.markdown import Ready, escaped, front, place, row
 from conserve.weighing import Weighing, weigh, weigh_all
-from tests.helpers import DEMO, demo, shipped_rules
 
 
 def weighed(name: str) -> Weighing:

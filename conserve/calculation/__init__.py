@@ -9,5 +9,6 @@ CALCULATIONS = (
     "option_duty",
     "period_of_phase",
     "proposal_kind",
+    "review_set",
     "significance_stated",
 )

@@ -228,6 +228,7 @@ def _read_off(
     yield (f"component:{part.id}", "component.period"), (phase.period,) if phase else None
     yield ("proposal", "proposal.kind"), (proposal.kind,)
     yield ("proposal", "proposal.leave_listed"), (_yes(listed),)
+    yield ("proposal", "proposal.review_set"), (_yes(proposal.review is not None),)
 
 
 def _yes(said: bool) -> str:

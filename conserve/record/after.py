@@ -14,8 +14,14 @@ from conserve.record.options import one_each
 from conserve.record.part import about
 from conserve.rule import COMMON_PRACTICE
 from conserve.rulebook import Rulebook
+from conserve.truth import Truth
 from conserve.weighing.model import OptionWeighing, PartWeighing, Settled, Standing, Weighing
 
+_HELD = {
+    Truth.YES: "differs: weigh anew, and supersede this record",
+    Truth.NO: "agrees",
+    Truth.UNKNOWN: "cannot be told, for a ± is not stated",
+}
 _READ = {"yes": "", "in part": " Read in part.", "no": " Cited from memory."}
 
 
@@ -38,7 +44,7 @@ def as_left(chosen: OptionWeighing, part: PartWeighing) -> Table:
             path_in_words(d.path, part.findings.facts),
             value_in_words(d.promised),
             value_in_words(d.measured),
-            "differs: weigh anew, and supersede this record" if d.differs else "agrees",
+            _HELD[d.differs],
         )
         for d in differences(part, chosen)
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from conserve.casebook.model import Values
 from conserve.quantity import Quantity
+from conserve.truth import Truth, all_of, any_of
 from conserve.weighing.model import OptionWeighing, PartWeighing
 
 
@@ -16,7 +17,7 @@ class AsLeft:
     path: str
     promised: Values
     measured: Values
-    differs: bool
+    differs: Truth
 
 
 def differences(part: PartWeighing, option: OptionWeighing) -> tuple[AsLeft, ...]:
@@ -33,15 +34,18 @@ def differences(part: PartWeighing, option: OptionWeighing) -> tuple[AsLeft, ...
     return tuple(found)
 
 
-def _differ(promised: Values, measured: Values) -> bool:
+def _differ(promised: Values, measured: Values) -> Truth:
     """Whether a measurement lies outside both uncertainties together, or is another word."""
     readings = [value for value in measured if isinstance(value, Quantity)]
     if not readings:
-        return set(promised) != set(measured)
+        return Truth.YES if set(promised) != set(measured) else Truth.NO
     numbers = [value for value in promised if isinstance(value, Quantity)]
-    return any(all(_apart(reading, number) for number in numbers) for reading in readings)
+    return any_of(all_of(_apart(reading, number) for number in numbers) for reading in readings)
 
 
-def _apart(one: Quantity, other: Quantity) -> bool:
+def _apart(one: Quantity, other: Quantity) -> Truth:
+    """Whether two numbers certainly differ; unknown where a ± is not stated."""
     gap = one.minus(other)
-    return gap.uncertainty is not None and abs(gap.amount) > gap.uncertainty
+    if gap.uncertainty is None:
+        return Truth.UNKNOWN
+    return Truth.YES if abs(gap.amount) > gap.uncertainty else Truth.NO

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
 _ANYWHERE = re.compile(r"([\\`*_\[\]])")
+_CONTROL = re.compile(
+    r"[\x00-\x08\x0b-\x1f\x7f-\x9f]"
+)  # Markdown takes some of them out later: nothing may hide behind one
 _ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", "|": "&#124;", "~": "&#126;"})
 _AT_START = re.compile(r"^([#+=:\-]|\d+(?=[.)](?:\s|$)))")
 _PLAIN_SCALAR = re.compile(r"[A-Za-z][A-Za-z0-9 ()'/_.-]*\Z")
@@ -33,7 +36,8 @@ def escaped(value: object) -> str:
 
 
 def _inside(value: object) -> str:
-    return _ANYWHERE.sub(r"\\\1", " ".join(str(value).split()).translate(_ENTITIES))
+    plain = _CONTROL.sub("", " ".join(str(value).split()))
+    return _ANYWHERE.sub(r"\\\1", plain.translate(_ENTITIES))
 
 
 def _at_start(match: re.Match[str]) -> str:

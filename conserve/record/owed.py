@@ -13,6 +13,7 @@ from conserve.explanation.words import path_in_words, the
 from conserve.facts import How
 from conserve.record.as_left import differences
 from conserve.rule import Stage
+from conserve.truth import Truth
 from conserve.weighing.model import NeedOutcome, OptionWeighing, PartWeighing, Requirement, Weighing
 
 SOON = timedelta(days=90)  # how long before a report lapses it is worth asking for the next one
@@ -173,7 +174,7 @@ def _to_weigh_anew(part: PartWeighing, chosen: OptionWeighing) -> Iterator[Owed]
     facts = part.findings.facts
     work = facts.proposal.work
     for one in differences(part, chosen):
-        if one.differs and work is not None:
+        if one.differs is Truth.YES and work is not None:
             left, promised = value_in_words(one.measured), value_in_words(one.promised)
             what = f"Weigh anew: {path_in_words(one.path, facts)} as left {left}, promised {promised}."
             yield Owed(work.finished or work.began, WEIGH_ANEW, what, facts.proposal.id, part.component.id)
