@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from conserve.engine import Outcome, fire
-from conserve.facts import Fact, Facts, How, Judgement, Subject, Today, judge
+from conserve.facts import ABSENT, Fact, Facts, How, Judgement, Subject, Today, judge
 from conserve.quantity import Quantity
 from conserve.rule import SEES, EffectKind, Premise, Rule, Test
 from conserve.rulebook import KindProgram, Rulebook
@@ -48,34 +48,46 @@ class Findings:
         return self.facts.today.facts.get((subject, term))
 
 
+_Judged = dict[tuple[int, str], Judgement]  # (a kind's premise, what is seen) -> what it comes to
+
+
 def infer(facts: Facts, rulebook: Rulebook) -> Findings:
     """Fire the rules about each subject, owners first, so that what they establish flows down."""
     known = dict(facts.today.facts)
     today = Today(facts.today.subjects, known)
+    judged: dict[str, _Judged] = {}  # kind -> its premises
     found: list[Finding] = []
     for subject in today.subjects:
         program = rulebook.programs[subject.kind]
         if program.rules:
-            found += _fire(subject, program, today, known, rulebook.vocabulary)
+            found += _fire(subject, program, today, known, judged.setdefault(subject.kind, {}), rulebook.vocabulary)
     return Findings(replace(facts, today=today), tuple(found))
 
 
 def _fire(
-    subject: Subject, program: KindProgram, today: Today, known: dict[tuple[str, str], Fact], vocabulary: Vocabulary
+    subject: Subject,
+    program: KindProgram,
+    today: Today,
+    known: dict[tuple[str, str], Fact],
+    judged: _Judged,
+    vocabulary: Vocabulary,
 ) -> Iterator[Finding]:
     """Fire one kind's rules for one subject; note in `known` what they establish."""
 
-    def judgement(premise: Premise) -> Judgement:
-        term = vocabulary.terms[premise.term]
-        return judge(
-            premise.test,
-            term,
-            today.look(subject, term),
-            lambda name: today.look(subject, vocabulary.terms[name]),
-        )
+    def judgement(number: int) -> Judgement:
+        premise = program.premises[number]
+        term, test = vocabulary.terms[premise.term], premise.test
+        # Subjects that see the same thing share its judgement; a limit may be another thing to each of them.
+        seen = subject.id if test.bounds and test.names_limit else subject.sees.get(term.owner, ABSENT)
+        found = judged.get((number, seen))
+        if found is None:
+            fact = today.look(subject, term)
+            found = judge(test, term, fact, lambda name: today.look(subject, vocabulary.terms[name]))
+            judged[number, seen] = found
+        return found
 
     grounds = [_grounds(premises, judgement) for premises in program.ordinary]
-    bodies = tuple(all_of(j.truth for j in one) for one in grounds)
+    bodies = tuple([all_of([j.truth for j in one]) for one in grounds])
     outcome = fire(program.program, bodies)
     for number, word in enumerate(program.program.words):
         fact = Fact(word.name, subject.id, outcome.words[number], How.ESTABLISHED)
@@ -85,7 +97,7 @@ def _fire(
         yield Finding(rule, subject, outcome.clauses[number], (*grounds[number], *awaited))
 
 
-def _grounds(premises: tuple[Premise, ...], judgement: Callable[[Premise], Judgement]) -> tuple[Judgement, ...]:
+def _grounds(premises: tuple[int, ...], judgement: Callable[[int], Judgement]) -> tuple[Judgement, ...]:
     """Judge premises in turn; stop at one that is no, for then the rule is silent."""
     found: list[Judgement] = []
     for premise in premises:
@@ -149,7 +161,8 @@ def tried(rule: Rule, given: Mapping[str, tuple[str | Quantity, ...]], rulebook:
     for kind in reversed(SEES[rule.about]):  # owners first
         program = rulebook.programs.get(kind)  # none where nothing is established: of a technique
         if program is not None and program.program.words:
-            bodies = tuple(all_of(judged(premise).truth for premise in one) for one in program.ordinary)
+            truths = [judged(premise).truth for premise in program.premises]
+            bodies = tuple(all_of(truths[number] for number in one) for one in program.ordinary)
             words = fire(program.program, bodies).words
             for word, values in zip(program.program.words, words, strict=True):
                 known.setdefault(word.name, Fact(word.name, "", values, How.ESTABLISHED))

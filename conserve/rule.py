@@ -89,6 +89,11 @@ class Test:
     accepts: tuple[str, ...] = ()
     bounds: tuple[Bound, ...] = ()
 
+    @property
+    def names_limit(self) -> bool:
+        """Whether a limit is another term's value."""
+        return any(isinstance(bound.limit, str) for bound in self.bounds)
+
 
 @dataclass(frozen=True, slots=True)
 class Premise:
@@ -244,7 +249,7 @@ def _shape(about: str, words: _Words) -> Shape:
     terms = [t for kind in SEES[about] for t in words.vocabulary.of(kind) if t.kind is not Kind.COUNT]
 
     def limits(term: Term) -> tuple[str, ...]:
-        return tuple(t.name for t in terms if t.unit == term.unit and t is not term)
+        return tuple(t.name for t in terms if t.unit == term.unit and t is not term) if term.unit else ()
 
     established = tuple(t for t in words.vocabulary.of(about) if t.giver is Giver.RULE)
     return Record(
@@ -425,10 +430,10 @@ def _said(said: Mapping[str, Value], word: str) -> str:
 
 def _check_sentence(sentence: Value, about: str, vocabulary: Vocabulary, into: Problems) -> None:
     """A placeholder names something that the rule's subject can see."""
-    text = sentence.content
-    visible = {*SEES[about], *(t.name for kind in SEES[about] for t in vocabulary.of(kind))}
+    text, sees = sentence.content, SEES[about]
     for name in _PLACEHOLDER.findall(text):
-        if name not in visible:
+        if name not in sees and not (name in vocabulary.terms and vocabulary.terms[name].owner in sees):
+            visible = {*sees, *(t.name for kind in sees for t in vocabulary.of(kind))}
             known = nearest(name, visible)
             into.note(
                 sentence.where,

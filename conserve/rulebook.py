@@ -42,7 +42,8 @@ class KindProgram:
     """The adopted rules about one kind of subject, as propositions."""
 
     rules: tuple[Rule, ...]
-    ordinary: tuple[tuple[Premise, ...], ...]  # for each rule: the premises judged before inference
+    premises: tuple[Premise, ...]  # those judged before inference, each once however many rules share it
+    ordinary: tuple[tuple[int, ...], ...]  # for each rule: which of these
     program: Program
 
 
@@ -285,9 +286,12 @@ def _program(rules: tuple[Rule, ...], kind: str, vocabulary: Vocabulary) -> Kind
     number = {term.name: index for index, term in enumerate(words)}
     awaited = sorted({(number[p.term], tuple(sorted(p.test.accepts))) for r in own for p in r.when if p.term in number})
     place = {premise: index for index, premise in enumerate(awaited)}
+    ordinary = {(p.term, p.test): p for rule in own for p in rule.when if p.term not in number}
+    which = {asked: index for index, asked in enumerate(ordinary)}
     return KindProgram(
         rules=own,
-        ordinary=tuple(tuple(p for p in rule.when if p.term not in number) for rule in own),
+        premises=tuple(ordinary.values()),
+        ordinary=tuple(tuple(which[p.term, p.test] for p in r.when if p.term not in number) for r in own),
         program=Program(
             clauses=tuple(
                 Clause(

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, Final, Protocol
+from typing import Any, Final, NamedTuple, Protocol
 
 from conserve.problem import Location, Problem, nearest
 from conserve.quantity import QuantityProblem, parse_quantity
@@ -38,8 +38,7 @@ _UNKNOWN: Final[Schema] = {"const": "unknown"}
 _NONE: Final[Schema] = {"const": "none"}
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(NamedTuple):  # made by the ten thousand, like nodes
     """Something read: its content, where it stands, and where its key stands if it has one."""
 
     content: Any
@@ -47,8 +46,7 @@ class Value:
     key: Location | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Long:
+class Long(NamedTuple):
     """A fact with what is known about it: who measured it, when and with what."""
 
     value: Value
@@ -69,6 +67,11 @@ class Problems:
 
     def extend(self, problems: Iterable[Problem]) -> None:
         self._found.extend(problems)
+
+    @property
+    def noted(self) -> int:
+        """How many times something was noted so far."""
+        return len(self._found)
 
     @property
     def crowded(self) -> bool:
@@ -107,9 +110,10 @@ class _One:
         raise NotImplementedError
 
 
-@dataclass(frozen=True, slots=True)
 class Line(_One):
     """One line of text."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         line = text.value.strip()
@@ -124,9 +128,10 @@ class Line(_One):
         return {"type": ["string", "number"], "minLength": 1, "maxLength": LONGEST_LINE}
 
 
-@dataclass(frozen=True, slots=True)
 class Words(_One):
     """Free text, of one line or several. Space around it is dropped."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         words = text.value.strip()
@@ -136,9 +141,10 @@ class Words(_One):
         return {"type": ["string", "number"], "minLength": 1}
 
 
-@dataclass(frozen=True, slots=True)
 class Identifier(_One):
     """A name in kebab-case, such as `guide-bar`."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         if _IDENTIFIER.fullmatch(text.value):
@@ -150,9 +156,10 @@ class Identifier(_One):
         return {"type": ["string", "integer"], "pattern": f"^{_ID}$"}
 
 
-@dataclass(frozen=True, slots=True)
 class RuleName(_One):
     """The id of a rule: its path, such as `record/hidden-first`."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         if _RULE_NAME.fullmatch(text.value):
@@ -163,9 +170,10 @@ class RuleName(_One):
         return {"type": "string", "pattern": f"^{_ID}(?:/{_ID})+$"}
 
 
-@dataclass(frozen=True, slots=True)
 class FileName(_One):
     """The path of a file, relative to the folder that is meant, and never out of it."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         name = text.value.strip()
@@ -180,9 +188,10 @@ class FileName(_One):
         return {"type": "string", "pattern": r"^(?!/)(?!.*(?:^|/)\.{0,2}(?:/|$))[^\\]+$"}
 
 
-@dataclass(frozen=True, slots=True)
 class Day(_One):
     """A date such as `2026-03-02`; read as a `datetime.date`."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         try:
@@ -213,9 +222,10 @@ class Choice(_One):
         return {"enum": _as_editors_read(map(str, self.values))}
 
 
-@dataclass(frozen=True, slots=True)
 class Flag(_One):
     """`yes` or `no`, as text."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         if text.value in ("yes", "no"):
@@ -245,9 +255,10 @@ class Amount(_One):
         return {"type": ["string"], "pattern": "[0-9]", "examples": [example]}
 
 
-@dataclass(frozen=True, slots=True)
 class Count(_One):
     """A whole number, zero or more; read as an `int`."""
+
+    __slots__ = ()
 
     def _of(self, text: Text, into: Problems) -> Value | None:
         if _COUNT.fullmatch(text.value):

@@ -72,14 +72,13 @@ class Term:
     calculation: str = ""
     of: str = ""  # of a roll-up: the kind below, or a term of it
     holds_for: tuple[str, ...] = ()  # of a roll-up: the values that count
+    owner: str = field(init=False, repr=False, compare=False)  # asked at every look, and so not worked out there
+    short: str = field(init=False, repr=False, compare=False)
 
-    @property
-    def owner(self) -> str:
-        return self.name.partition(".")[0]
-
-    @property
-    def short(self) -> str:
-        return self.name.partition(".")[2]
+    def __post_init__(self) -> None:
+        owner, _, short = self.name.partition(".")
+        object.__setattr__(self, "owner", owner)
+        object.__setattr__(self, "short", short)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +126,18 @@ class Vocabulary:
     materials: Mapping[str, Quantity | None]  # density, where it is known
     duties: tuple[str, ...]  # from the least demanding to the most
     roles: Mapping[str, bool]  # role -> whether it is a competent person's
-    by_owner: Mapping[str, tuple[Term, ...]] = field(default_factory=dict)
+    _of: Mapping[tuple[str, Giver | None], tuple[Term, ...]] = field(init=False, repr=False, compare=False)
 
-    def of(self, owner: str, *givers: Giver) -> tuple[Term, ...]:
-        """The terms of one owner, of these givers or of any."""
-        return tuple(term for term in self.by_owner.get(owner, ()) if not givers or term.giver in givers)
+    def __post_init__(self) -> None:
+        found: dict[tuple[str, Giver | None], tuple[Term, ...]] = {}
+        for term in self.terms.values():
+            for key in ((term.owner, term.giver), (term.owner, None)):
+                found[key] = (*found.get(key, ()), term)
+        object.__setattr__(self, "_of", found)
+
+    def of(self, owner: str, giver: Giver | None = None) -> tuple[Term, ...]:
+        """The terms of one owner, of one giver or of any."""
+        return self._of.get((owner, giver), ())
 
     def as_demanding(self, duty: str, as_duty: str) -> bool:
         """Whether a duty asks at least as much of a part as another does."""
@@ -214,7 +220,6 @@ def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, .
         materials={name: _density(value) for name, value in parts["materials"].content.items()},
         duties=lists["duties"],
         roles={name: _flag(value.content, "competent") for name, value in parts["roles"].content.items()},
-        by_owner={owner: tuple(t for t in terms.values() if t.owner == owner) for owner in OWNERS},
     ), into.all
 
 

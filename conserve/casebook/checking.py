@@ -42,7 +42,7 @@ def check_casebook(casebook: Casebook, folder: Folder, vocabulary: Vocabulary, i
 def _known(name: str, known: Collection[str], where: Location, number: int, what: str, into: Problems) -> bool:
     if name in known:
         return True
-    like = nearest(name, known)
+    like = None if into.crowded else nearest(name, known)
     into.note(
         where,
         number,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from conserve.casebook.model import Component, Stated
@@ -68,7 +68,7 @@ def _read_row(
     row: list[str], file: str, line: int, vocabulary: Vocabulary, components: Mapping[str, Component], into: Problems
 ) -> tuple[Key, Stated] | None:
     """One row: its fact and its reading; None where something is wrong with it."""
-    before = len(into.all)
+    before = into.noted
 
     def wrong(column: str, number: int, message: str, hint: str = "") -> None:
         index = COLUMNS.index(column)
@@ -89,30 +89,37 @@ def _read_row(
             wrong(column, 10, "hides a character that turns the text round", "type it again")
     component = components.get(cells["component"])
     if component is None:
-        wrong("component", 61, f"there is no component '{cells['component']}'", _like(cells["component"], components))
+        wrong(
+            "component",
+            61,
+            f"there is no component '{cells['component']}'",
+            _like(cells["component"], components, into),
+        )
     elif cells["where"] and component.thing("surface", cells["where"]) is None:
         wrong(
             "where",
             62,
             f"there is no surface '{cells['where']}' on {component.id}",
-            _like(cells["where"], [s.id for s in component.surfaces or ()]),
+            _like(cells["where"], [s.id for s in component.surfaces or ()], into),
         )
     owner = "surface" if cells["where"] else "component"
     term = vocabulary.terms.get(f"{owner}.{cells['quantity']}")
     if term is None or term.kind is not Kind.QUANTITY or term.giver is not Giver.PERSON:
         known = [t.short for t in vocabulary.of(owner) if t.kind is Kind.QUANTITY]
-        wrong("quantity", 69, f"'{cells['quantity']}' is no quantity of a {owner}", _like(cells["quantity"], known))
+        wrong(
+            "quantity", 69, f"'{cells['quantity']}' is no quantity of a {owner}", _like(cells["quantity"], known, into)
+        )
     if cells["instrument"] and cells["instrument"] not in vocabulary.instruments:
         wrong(
             "instrument",
             5,
             f"unknown instrument '{cells['instrument']}'",
-            _like(cells["instrument"], vocabulary.instruments),
+            _like(cells["instrument"], vocabulary.instruments, into),
         )
     day = _day(cells["date"])
     if day is None:
         wrong("date", 6, f"'{cells['date']}' is not a date", "write it as 2026-03-02")
-    if term is None or len(into.all) > before:
+    if term is None or into.noted > before:
         return None
     try:
         quantity = _reading(cells, term.unit, vocabulary)
@@ -158,6 +165,6 @@ def _day(text: str) -> date | None:
         return None
 
 
-def _like(word: str, known: object) -> str:
-    like = nearest(word, list(known))  # type: ignore[call-overload]
+def _like(word: str, known: Iterable[str], into: Problems) -> str:
+    like = None if into.crowded else nearest(word, known)
     return f"did you mean '{like}'?" if like else ""

@@ -73,8 +73,10 @@ def read_casebook(
         if (value := reader.file(folder, file, shapes.proposal))
     )
     evidence = _read_register(reader, folder, shapes)
-    readings = read_measurements(folder, vocabulary, components, reader.into, reader.shown)
-    components = {key: _with_readings(part, readings) for key, part in components.items()}
+    for (part, surface, term), found in read_measurements(
+        folder, vocabulary, components, reader.into, reader.shown
+    ).items():
+        components[part] = _with_readings(components[part], surface, term, found)
     if the_object is None:
         return None, reader.into.all
     casebook = Casebook(
@@ -288,17 +290,16 @@ def _stored(entries: Entries) -> Stored:
     )
 
 
-def _with_readings(part: Component, readings: Mapping[tuple[str, str, str], tuple[Stated, ...]]) -> Component:
-    """Add the readings of measurements.csv to what the component's file says."""
+def _with_readings(part: Component, surface: str, term: str, readings: tuple[Stated, ...]) -> Component:
+    """Add readings of one term, of a surface or of the component itself, to what the component's file says."""
 
-    def merged(facts: Facts, surface: str) -> Facts:
-        own = {term: found for (name, place, term), found in readings.items() if (name, place) == (part.id, surface)}
-        return {**facts, **{term: (*facts.get(term, ()), *found) for term, found in own.items()}} if own else facts
+    def merged(facts: Facts) -> Facts:
+        return {**facts, term: (*facts.get(term, ()), *readings)}
 
-    if not any(name == part.id for name, _, _ in readings):
-        return part
-    surfaces = part.surfaces and tuple(replace(s, facts=merged(s.facts, s.id)) for s in part.surfaces)
-    return replace(part, facts=merged(part.facts, ""), surfaces=surfaces)
+    if not surface:
+        return replace(part, facts=merged(part.facts))
+    surfaces = tuple(replace(s, facts=merged(s.facts)) if s.id == surface else s for s in part.surfaces or ())
+    return replace(part, surfaces=surfaces)
 
 
 # ---- proposals ---------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from conserve.casebook.model import NeedKind
@@ -53,7 +53,6 @@ class OnlyReported:
         return {"not": {}, "description": f"Stated only in a registered report by a {self.role}."}
 
 
-@dataclass(frozen=True, slots=True)
 class DayOrYear:
     """A date, or only its year."""
 
@@ -67,7 +66,6 @@ class DayOrYear:
         return {"type": ["string", "integer"], "description": "A date such as 2026-03-02, or a year."}
 
 
-@dataclass(frozen=True, slots=True)
 class DayOrNone:
     """The date on which a report lapses, or `none` where it never does."""
 
@@ -86,6 +84,7 @@ class ByPath:
 
     vocabulary: Vocabulary
     shape_of: Callable[[Term], Shape]
+    _made: dict[str, Shape] = field(default_factory=dict, init=False, repr=False, compare=False)  # term -> its shape
 
     def read(self, node: Node, into: Problems) -> Value | None:
         if not isinstance(node, Entries):
@@ -105,7 +104,9 @@ class ByPath:
                     f"did you mean '…{known}'?" if known else "write component.TERM or surfaces.ID.TERM",
                 )
                 continue
-            value = self.shape_of(term).read(below, into)
+            if term.name not in self._made:
+                self._made[term.name] = self.shape_of(term)
+            value = self._made[term.name].read(below, into)
             if value is not None:
                 found[key.value] = Value(value.content, value.where, key.where)
         return Value(found, node.where)
@@ -121,7 +122,6 @@ class ByPath:
         return {"type": "object", "patternProperties": patterns, "additionalProperties": False}
 
 
-@dataclass(frozen=True, slots=True)
 class Parts:
     """The components a proposal is about: one id, a range of like parts, or a list of either."""
 

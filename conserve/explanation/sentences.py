@@ -10,6 +10,7 @@ from conserve.explanation.words import (
     filled,
     full,
     listed,
+    path_in_words,
     plain,
     subject_name,
     term_in_words,
@@ -98,14 +99,13 @@ def sources(finding: Finding) -> str:
 
 
 def check_says(check: CheckOutcome, facts: Facts) -> str:
-    """One test of a need with its number: "running clearance 0.20 ± 0.04 mm, wanted between …"."""
+    """One test of a need with its number: "running clearance of the slipper 0.20 ± 0.04 mm, wanted between …"."""
     judgement = check.judgement
-    name = f"{plain(judgement.term.partition('.')[2])} of {subject_name(facts, judgement.fact.subject)}"
+    what = path_in_words(check.check.path, facts, bool(judgement.test.bounds))
     value = value_in_words(judgement.fact.values)
     likely = chance_in_words(judgement)
     working = f" ({check.after.working})" if check.after.working else ""
-    sign = ":" if judgement.chance is None else ""
-    return f"{name}{sign} {value}{working}, wanted {test_in_words(judgement.test)}{f': {likely}' if likely else ''}"
+    return f"{what} {value}{working}, wanted {test_in_words(judgement.test)}{f': {likely}' if likely else ''}"
 
 
 def need_says(outcome: NeedOutcome, facts: Facts) -> str:

@@ -72,10 +72,11 @@ def quantity_in_words(quantity: Quantity) -> str:
     return said[:-1] + raised if raised and quantity.unit[-1:] in "23" else said
 
 
-def path_in_words(path: str, facts: Facts) -> str:
-    """The path of a fact: "running clearance of the top slipper"."""
+def path_in_words(path: str, facts: Facts, number: bool = True) -> str:
+    """The path of a fact: "running clearance of the top slipper"; of a word, "the rust in the trough, active:"."""
     subject, term = key_of(path, facts.component.id)
-    return f"{term_in_words(term)} of {subject_name(facts, subject)}"
+    name = subject_name(facts, subject)
+    return f"{term_in_words(term)} of {name}" if number else f"{name}, {term_in_words(term)}:"
 
 
 def subject_name(facts: Facts, subject: str) -> str:

@@ -11,7 +11,7 @@ from conserve.casebook import Casebook, Component, Proposal
 from conserve.casebook.model import Values
 from conserve.facts.afterwards import Afterwards, computed_after, fact_after
 from conserve.facts.fact import Fact, How, Judgement, judge
-from conserve.facts.today import ABSENT, UNSAID, Subject, Today, facts_today, standing_reports
+from conserve.facts.today import ABSENT, UNSAID, Subject, Today, facts_of_part, facts_today, standing_reports
 from conserve.problem import Problem
 from conserve.quantity import Quantity, show
 from conserve.shape import Problems
@@ -56,11 +56,9 @@ def claims_that_disagree(casebook: Casebook, vocabulary: Vocabulary) -> tuple[Pr
     """Claims of what an option leaves that disagree with what its acts compute."""
     into = Problems("C")
     for proposal in casebook.proposals:
-        for part in (casebook.components[name] for name in proposal.components):
-            claims = [(o, path, stated) for o in proposal.options for path, stated in o.after.items()]
-            if not claims:
-                continue
-            today = facts_today(proposal, part, casebook, vocabulary, casebook.as_at)
+        claims = [(o, path, stated) for o in proposal.options for path, stated in o.after.items()]
+        for part in (casebook.components[name] for name in proposal.components if claims):
+            today = Today((), facts_of_part(part, casebook, vocabulary, casebook.as_at))  # acts start from no more
             for option, path, stated in claims:
                 computed = computed_after(path, option, part, today, vocabulary)
                 if computed is not None and not _agree(stated[0].values, computed):

@@ -64,7 +64,7 @@ def judge(test: Test, term: Term, fact: Fact, look: Callable[[str], Fact]) -> Ju
     About a thing that is not there, every premise is *no*. Of a word with several values, one that passes is
     enough. Of several readings the worst counts where the term says which is worst; else all must pass.
     """
-    limits = tuple(look(bound.limit) for bound in test.bounds if isinstance(bound.limit, str))
+    limits = tuple([look(bound.limit) for bound in test.bounds if isinstance(bound.limit, str)])
     if fact.how is How.ABSENT or any(limit.how is How.ABSENT for limit in limits):
         return Judgement(term.name, test, fact, Truth.NO, limits)
     if fact.values is None:
@@ -79,10 +79,10 @@ def judge(test: Test, term: Term, fact: Fact, look: Callable[[str], Fact]) -> Ju
 
 
 def _judge_words(test: Test, values: Values, how: How) -> Truth:
+    passing = [value in test.accepts for value in values]
     if how is How.ESTABLISHED and len(values) > 1:  # one of these, nobody knows which
-        passing = [value in test.accepts for value in values]
         return Truth.YES if all(passing) else Truth.UNKNOWN if any(passing) else Truth.NO
-    return Truth.YES if any(value in test.accepts for value in values) else Truth.NO
+    return Truth.YES if any(passing) else Truth.NO
 
 
 def _counting(readings: list[Quantity], worst: str) -> list[Quantity]:

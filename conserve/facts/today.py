@@ -195,10 +195,15 @@ def _taken(act: Act, surface: Thing | None, part: Component, takes: str) -> str:
 # ---- facts ------------------------------------------------------------------------------------------
 
 
+def facts_of_part(part: Component, casebook: Casebook, vocabulary: Vocabulary, on: date) -> dict[tuple[str, str], Fact]:
+    """What has been stated of a component and the things on it."""
+    statements = written(part, standing_reports(casebook, part, on), vocabulary)
+    return {key: from_statements(*key, stated) for key, stated in statements.items()}
+
+
 def facts_today(proposal: Proposal, part: Component, casebook: Casebook, vocabulary: Vocabulary, on: date) -> Today:
     """Gather every fact of every subject as it stands today."""
-    statements = written(part, standing_reports(casebook, part, on), vocabulary)
-    facts: dict[tuple[str, str], Fact] = {key: from_statements(*key, stated) for key, stated in statements.items()}
+    facts = facts_of_part(part, casebook, vocabulary, on)
     facts |= {("object", term): from_statements("object", term, s) for term, s in casebook.object.facts.items()}
     facts |= {("proposal", term): from_statements("proposal", term, s) for term, s in proposal.facts.items()}
     component = f"component:{part.id}"

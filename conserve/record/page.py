@@ -122,6 +122,8 @@ def _asked(weighing: Weighing) -> str:
 def _needs(weighing: Weighing) -> Iterator[str]:
     facts = weighing.worst.findings.facts
     for need in weighing.proposal.needs:
-        tests = listed(f"{path_in_words(c.path, facts)} {test_in_words(c.test)}" for c in need.checks)
+        tests = listed(
+            f"{path_in_words(c.path, facts, bool(c.test.bounds))} {test_in_words(c.test)}" for c in need.checks
+        )
         at = f" Asked at: {listed(need.at)}." if need.at else ""
         yield f"{capital(need.kind)}: {full(need.says)} Tested by {tests}.{at} Set by: {full(need.set_by)}"

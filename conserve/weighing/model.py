@@ -12,7 +12,7 @@ from conserve.casebook import Act, Casebook, Check, Component, Need, Option, Pro
 from conserve.casebook.model import Said
 from conserve.facts import Afterwards, Fact, Judgement
 from conserve.inference import Finding, Findings
-from conserve.quantity import Quantity
+from conserve.quantity import Quantity, settling_uncertainty
 from conserve.rule import Stage
 
 
@@ -165,8 +165,18 @@ class Question:
 
     fact: Fact
     blocks: tuple[str, ...]
-    settle: Quantity | None = None  # how small ± must be
+    doubt: Judgement | None = None  # of a number that is known, but not closely enough
     missing_list: str = ""  # a question about a list nobody has written
+
+    @property
+    def settle(self) -> Quantity | None:
+        """How small ± must be for the answer to be yes or no, where the value stays. Sought only when asked for."""
+        limits = [b.limit for b in self.doubt.test.bounds if isinstance(b.limit, Quantity)] if self.doubt else []
+        if not limits:
+            return None
+        readings = [value for value in self.fact.values or () if isinstance(value, Quantity)]
+        found = [s for reading in readings if (s := settling_uncertainty(reading, *limits)) is not None]
+        return min(found, key=lambda q: q.to_base().amount, default=None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from conserve.casebook.model import Met
 from conserve.facts import Fact, Facts, How, Judgement
 from conserve.facts.today import standing_reports
 from conserve.inference import Finding
-from conserve.quantity import Quantity, settling_uncertainty
 from conserve.rule import EffectKind, Stage
 from conserve.terms import Vocabulary
 from conserve.truth import Truth
@@ -145,7 +144,7 @@ def questions(
 ) -> tuple[Question, ...]:
     """What is unknown and stands in an option's way, the most decisive first: what blocks most."""
     blocks: dict[tuple[str, str], list[str]] = {}
-    found: dict[tuple[str, str], tuple[Fact, Quantity | None]] = {}
+    found: dict[tuple[str, str], tuple[Fact, Judgement | None]] = {}
 
     def ask(judgement: Judgement, blocked: str) -> None:
         if judgement.truth is not Truth.UNKNOWN:
@@ -154,7 +153,7 @@ def questions(
         for fact in unknown or [judgement.fact]:
             key = (fact.subject, fact.term)
             blocks.setdefault(key, []).append(blocked)
-            found.setdefault(key, (fact, _settle(judgement) if fact.known else None))
+            found.setdefault(key, (fact, judgement if fact.known else None))
 
     for one in settled:
         if one.standing is Standing.OPEN and _may_matter(one):
@@ -183,13 +182,3 @@ def _awaited(calls: Iterable[ActCall], left: Iterable[NeedOutcome]) -> list[Need
     """Needs whose state under leaving alone decides whether an act is called for."""
     names = {name for call in calls if call.call is Call.OPEN for name in call.needs}
     return [outcome for outcome in left if outcome.need.id in names]
-
-
-def _settle(judgement: Judgement) -> Quantity | None:
-    """How small ± must be for the answer to be yes or no, where the value stays."""
-    limits = [bound.limit for bound in judgement.test.bounds if isinstance(bound.limit, Quantity)]
-    readings = [v for v in judgement.fact.values or () if isinstance(v, Quantity)]
-    if not limits or not readings:
-        return None
-    found = [s for reading in readings if (s := settling_uncertainty(reading, *limits)) is not None]
-    return min(found, key=lambda q: q.to_base().amount, default=None)

@@ -66,8 +66,12 @@ def component(number: int, chance: Random) -> str:
 
 
 def proposal(number: int, chance: Random) -> str:
-    cut = f"{{technique: milling, where: front, depth: 0.{chance.randint(10, 90)} ± 0.05 mm, treats: slack, takes: none}}"
-    pack = f"{{technique: shimming, where: front, thickness: 0.{chance.randint(10, 60)} mm, treats: slack, takes: none}}"
+    cut = (
+        f"{{technique: milling, where: front, depth: 0.{chance.randint(10, 90)} ± 0.05 mm, treats: slack, takes: none}}"
+    )
+    pack = (
+        f"{{technique: shimming, where: front, thickness: 0.{chance.randint(10, 60)} mm, treats: slack, takes: none}}"
+    )
     return f"""\
 title: Take up the slack in part {number}
 component: part-{number:04d}
