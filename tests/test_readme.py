@@ -15,7 +15,7 @@ def blocks(kind: str) -> list[str]:
     return re.findall(rf"```{kind}\n(.*?)```", README, re.DOTALL)
 
 
-def test_the_transcript_is_what_the_command_prints(capsys, monkeypatch):
+def test_the_example_is_what_the_command_prints(capsys, monkeypatch):
     monkeypatch.chdir(HOUSE)
     monkeypatch.setenv("COLUMNS", "100")
     (shown,) = blocks("console")
