@@ -62,6 +62,11 @@ class Folder:
                 sum_of.update(block)
         return sum_of.hexdigest()
 
+    def check(self, name: str) -> None:
+        """Refuse what reading would refuse, without reading it: so that a large picture costs nothing."""
+        with self._opened(name):
+            pass
+
     def names(self, under: str, suffix: str) -> tuple[str, ...]:
         """List what ends in `suffix` at any depth below `under` ("" for all), sorted by code point.
 

@@ -300,3 +300,13 @@ def test_the_rules_of_an_installed_package_are_found_inside_it(tmp_path):
     code = "from conserve.files import shipped; print(shipped('rules'))"
     done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == str(package / "_shipped" / "rules")
+
+
+def test_a_check_refuses_what_reading_would_refuse(tmp_path):
+    (tmp_path / "there.txt").write_text("here")
+    (tmp_path / "link.txt").symlink_to(tmp_path / "there.txt")
+    (tmp_path / "below").mkdir()
+    Folder(tmp_path).check("there.txt")
+    for name in ("link.txt", "below", "gone.txt", "../there.txt"):
+        with pytest.raises(FileRefused):
+            Folder(tmp_path).check(name)

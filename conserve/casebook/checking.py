@@ -56,7 +56,7 @@ def _known(name: str, known: Collection[str], where: Location, number: int, what
 
 def _check_file(name: str, where: Location, folder: Folder, into: Problems) -> None:
     try:
-        folder.digest(name)
+        folder.check(name)
     except FileRefused as refused:
         into.note(where, 70, f"'{name}': {refused.reason}", "put the file under evidence/ and name it from there")
 

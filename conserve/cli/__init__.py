@@ -5,6 +5,7 @@ Nothing heavy is imported before a command needs it, so that help comes at once.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -17,6 +18,8 @@ INTERRUPTED, PIPE_CLOSED = 130, 141  # as shells count them: 128 and the signal
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and give its exit code: 0 done, 1 does not pass, 2 broken input, 3 the engines differ."""
     _mend_streams()
+    if argv is None:  # a command of its own, and a short one: what it reads stays, and weighing leaves no circles
+        gc.disable()
     try:
         code = _run(sys.argv[1:] if argv is None else list(argv))
         sys.stdout.flush()
