@@ -361,6 +361,14 @@ def test_a_safety_need_is_met_only_by_a_conclusion_that_stands(tmp_path, part, r
     assert (found.state, found.shown) == (state, shown)
 
 
+def test_a_report_on_the_part_as_it_is_concludes_nothing_about_what_an_act_makes_of_it(tmp_path):
+    mend = acts("{technique: re-packing, treats: slack, takes: none}", more="after: {defects.slack.affects_safety: no}")
+    part = USED.replace("affects_safety: no", "affects_safety: yes")
+    register = REPORT.replace("needs/turn", "needs/harmless")
+    found = option(case(tmp_path, part=part, needs=HARMLESS, register=register, mend=mend), "mend").need("harmless")
+    assert (found.state, found.shown, found.asked_of) == (NeedState.MET, Shown.CLAIMED, "competent-engineer")
+
+
 def test_a_report_in_the_wrong_role_cannot_state_it(tmp_path):
     with pytest.raises(AssertionError, match="C060"):
         case(tmp_path, needs=TURN, register=REPORT.replace("competent-engineer", "engineer"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from conserve.casebook import Act, Need, NeedKind, Option
-from conserve.facts import Fact, Facts, How, judge
+from conserve.facts import Fact, Facts, How, judge, standing_reports
 from conserve.facts.today import key_of
 from conserve.inference import Findings
 from conserve.rulebook import Rulebook
@@ -112,24 +112,25 @@ def _safety(
         return NeedOutcome(need, NeedState.MET, _shown(checks), checks, asked_of=role)
     if promised:
         return NeedOutcome(need, NeedState.MET, Shown.PROMISED, checks, asked_of=role)
-    bears = _bearing(need, option, checks, findings.facts, vocabulary)
+    bears = _bearing(need, option, checks, findings.facts)
     return NeedOutcome(need, NeedState.IN_DOUBT if bears else NeedState.OPEN, None, checks, bears=bears)
 
 
 def _concluded(need: Need, checks: tuple[CheckOutcome, ...], facts: Facts, vocabulary: Vocabulary) -> bool:
-    """Whether a registered report that still stands answers the need, or states what it tests."""
-    from conserve.facts import standing_reports
+    """Whether a registered report that still stands answers the need, or states what it tests.
 
+    A report is about the part as it is: it concludes nothing about what an act would make of it.
+    """
+    if any(c.after.touched for c in checks):
+        return False
     reports = standing_reports(facts.casebook, facts.component, facts.on)
     competent = {r.id for r in reports if vocabulary.roles.get(r.role) and r.states}
     if any(f"needs/{need.id}" in r.answers for r in reports if r.id in competent):
         return True
-    return all(any(s.report in competent for s in c.after.fact.statements) and not c.after.touched for c in checks)
+    return all(any(s.report in competent for s in c.after.fact.statements) for c in checks)
 
 
-def _bearing(
-    need: Need, option: Option, checks: tuple[CheckOutcome, ...], facts: Facts, vocabulary: Vocabulary
-) -> tuple[str, ...]:
+def _bearing(need: Need, option: Option, checks: tuple[CheckOutcome, ...], facts: Facts) -> tuple[str, ...]:
     """What bears on a safety need without showing it met, and no act of the option deals with."""
     if any(need.id in act.needs for act in option.acts):
         return ()
