@@ -32,6 +32,7 @@ from conserve.explanation.words import (
 from conserve.quantity import Quantity
 from conserve.rule import EffectKind
 from conserve.rulebook import Rulebook
+from conserve.terms import Vocabulary
 from conserve.truth import Truth
 from conserve.weighing.model import (
     ORDER,
@@ -136,8 +137,7 @@ def questions(part: PartWeighing, option: OptionWeighing, rulebook: Rulebook) ->
     """What is unknown and keeps an option from being shown, the most decisive first. None where nothing is open."""
     if option.verdict is not Verdict.NOT_YET_SHOWN:
         return ()
-    asks = {name: term.ask for name, term in rulebook.vocabulary.terms.items()}
-    told = [question_says(question, part.findings.facts, asks) for question in option.questions]
+    told = [question_says(question, part.findings.facts, rulebook.vocabulary) for question in option.questions]
     return (*told, *option.account.untold)
 
 
@@ -147,13 +147,12 @@ def questions(part: PartWeighing, option: OptionWeighing, rulebook: Rulebook) ->
 def tree(weighing: Weighing, rulebook: Rulebook, option: str | None = None, component: str | None = None) -> str:
     """Everything that made the verdict: needs, acts, findings with grounds, requirements, questions."""
     part = next((p for p in weighing.parts if p.component.id == component), weighing.worst)
-    asks = {name: term.ask for name, term in rulebook.vocabulary.terms.items()}
     options = [o for o in part.options if option in (None, o.option.id)]
     head = [line(weighing), conclusion(weighing)] if option is None else []
-    return "\n".join([*head, *(text for o in options for text in _option_tree(o, part, asks))])
+    return "\n".join([*head, *(text for o in options for text in _option_tree(o, part, rulebook.vocabulary))])
 
 
-def _option_tree(option: OptionWeighing, part: PartWeighing, asks: dict[str, str]) -> Iterator[str]:
+def _option_tree(option: OptionWeighing, part: PartWeighing, vocabulary: Vocabulary) -> Iterator[str]:
     facts = part.findings.facts
     yield f"\n{option.option.id}: {option.verdict}"
     yield f"  {option_line(part, option)}"
@@ -170,7 +169,7 @@ def _option_tree(option: OptionWeighing, part: PartWeighing, asks: dict[str, str
             stage = capital(STAGES[requirement.by])
             yield f"  {tick} {stage}: {requirement_says(requirement, facts)} ({requirement.id})"
     for question in option.questions:
-        yield f"  ask   {question_says(question, facts, asks)}"
+        yield f"  ask   {question_says(question, facts, vocabulary)}"
     yield f"  takes {taken(option, part)}"
     for name in option.gentler:
         yield f"  '{name}' loses less: {option_line(part, part.option(name))}"

@@ -22,6 +22,7 @@ from conserve.facts import Fact, Facts
 from conserve.inference import Finding
 from conserve.quantity import show
 from conserve.rule import COMMON_PRACTICE, Stage
+from conserve.terms import Vocabulary
 from conserve.weighing.model import (
     ActCall,
     CheckOutcome,
@@ -184,14 +185,14 @@ def requirement_says(requirement: Requirement, facts: Facts) -> str:
     return full(f"Find out whether this is asked; if so, {said[:1].lower()}{said[1:]}")
 
 
-def question_says(question: Question, facts: Facts, asks: dict[str, str]) -> str:
+def question_says(question: Question, facts: Facts, vocabulary: Vocabulary) -> str:
     """The question to ask, and how well a measurement must be made to settle it."""
     if question.settle is not None:
         what = f"{term_in_words(question.fact.term)} of {subject_name(facts, question.fact.subject)}"
         so_far = value_in_words(question.fact.values)
         return full(f"Measure the {what} to within ± {show(question.settle)}; it is {so_far} so far")
     name = question.fact.subject
-    asked = asks.get(question.fact.term) or f"What is the {term_in_words(question.fact.term)}?"
+    asked = vocabulary.terms[question.fact.term].ask or f"What is the {term_in_words(question.fact.term)}?"
     subject = next((s for s in facts.today.subjects if s.id == name), facts.today.subjects[1])
     owner = f" ({subject_name(facts, name)})" if subject.kind in ("act", "option") else ""
     return filled(asked, subject, facts, lambda _: None) + owner

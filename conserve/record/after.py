@@ -94,8 +94,7 @@ def _clauses(settled: Settled, rulebook: Rulebook) -> str:
 
 
 def unknown(chosen: OptionWeighing, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
-    asks = {name: term.ask for name, term in rulebook.vocabulary.terms.items()}
-    yield from (question_says(q, part.findings.facts, asks) for q in chosen.questions)
+    yield from (question_says(q, part.findings.facts, rulebook.vocabulary) for q in chosen.questions)
     yield from chosen.account.untold
 
 

@@ -166,7 +166,6 @@ class Question:
     fact: Fact
     blocks: tuple[str, ...]
     doubt: Judgement | None = None  # of a number that is known, but not closely enough
-    missing_list: str = ""  # a question about a list nobody has written
 
     @property
     def settle(self) -> Quantity | None:
