@@ -19,6 +19,7 @@ from conserve.truth import Truth, opposite
 
 CERTAIN = 0.95
 EXACT = Decimal(0)
+ONE = "1"  # the unit of a plain number, such as a coefficient of friction; it need not be written
 _MINUS = "\N{MINUS SIGN}"
 _LONGEST = 15  # significant digits a person may write; more is a slip of the keyboard
 
@@ -32,8 +33,10 @@ _TABLE: dict[str, dict[str, str]] = {
     "volume": {"mm3": "1", "cm3": "1000", "m3": "1000000000", "l": "1000000", "in3": "16387.064"},
     "mass": {"kg": "1", "g": "0.001", "t": "1000", "lb": "0.45359237"},
     "temperature": {"°C": "1"},
-    "ratio": {"%": "1"},
-    "pressure": {"MPa": "1", "kPa": "0.001", "Pa": "0.000001", "bar": "0.1",
+    "ratio": {"%": "1", "1": "100"},
+    "angle": {"°": "1"},
+    "potential": {"V": "1", "mV": "0.001"},
+    "pressure": {"MPa": "1", "GPa": "1000", "kPa": "0.001", "Pa": "0.000001", "bar": "0.1",
                  "psi": "0.006894757293168361336722673443"},
     "force": {"N": "1", "kN": "1000"},
     "torque": {"N·m": "1"},
@@ -89,7 +92,7 @@ class Quantity:
         return Quantity(self.amount * have / want, spread, name)
 
     def to_base(self) -> Quantity:
-        """Tell it in its base unit: mm, mm2, mm3, kg, °C, %, MPa, N, N·m, rpm, s or kg/m3."""
+        """Tell it in its base unit: mm, mm2, mm3, kg, °C, %, °, V, MPa, N, N·m, rpm, s or kg/m3."""
         return self.in_unit(_BASE[self.dimension])
 
     def plus(self, other: Quantity) -> Quantity:
@@ -266,11 +269,15 @@ def show(quantity: Quantity) -> str:
         stated = "" if spread is not None else " (± not stated)"
         # Nobody writes so many digits: they come from π or from a division.
         long = len(amount.as_tuple().digits) > _LONGEST
-        return f"{_plain(Context(prec=6).plus(amount) if long else amount)} {unit}{stated}"
+        return f"{_plain(Context(prec=6).plus(amount) if long else amount)}{_told(unit)}{stated}"
     for _ in range(2):  # twice, because 0.0996 becomes 0.100, which becomes 0.10
         place = Decimal((0, (1,), max(int(spread.as_tuple().exponent), spread.adjusted() - 1)))
         spread = spread.quantize(place)
-    return f"{_plain(amount.quantize(place, context=Context(prec=80)))} ± {_plain(spread)} {unit}"
+    return f"{_plain(amount.quantize(place, context=Context(prec=80)))} ± {_plain(spread)}{_told(unit)}"
+
+
+def _told(unit: str) -> str:
+    return "" if unit == ONE else f" {unit}"
 
 
 def canonical(quantity: Quantity) -> str:
@@ -291,7 +298,7 @@ def _bare(number: Decimal) -> str:
 # reading
 
 _NUMBER = r"[+-]?(?:(?:[0-9]+ )?[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
-_UNIT = r"[A-Za-zµμ°℃%][A-Za-z0-9µμ²³°·⋅/%^]*"
+_UNIT = r"(?:[A-Za-zµμ°℃%][A-Za-z0-9µμ²³°·⋅/%^]*|(?<= )1)"
 _QUANTITY = re.compile(
     rf"(?P<value>{_NUMBER}) ?(?P<unit>{_UNIT})?"
     rf"(?: ?± ?(?P<spread>{_NUMBER}) ?(?P<spread_unit>{_UNIT})?(?: ?\(k ?= ?(?P<k>{_NUMBER})\))?)?"
@@ -324,10 +331,18 @@ def parse_quantity(text: str, unit: str, exact: bool) -> Quantity:
     found = _QUANTITY.fullmatch(words) if len(words) <= 100 else None
     if found is None:
         raise _odd(f"'{told}' is not a quantity", f"write it like 0.12 ± 0.02 {wanted}")
+    if wanted == ONE and found["unit"] is None and found["spread_unit"] is None:
+        return parse_quantity(_with_one(found), wanted, exact)
     name, value = _written_unit(found, wanted), _number(found["value"])
     if found["spread"] is None:
         return Quantity(value, EXACT if exact else None, name)
     return Quantity(value, _spread(found, value, name), name)
+
+
+def _with_one(found: re.Match[str]) -> str:
+    """A plain number with its unit written out."""
+    value, spread, k = found.group("value", "spread", "k")
+    return f"{value} {ONE}" if spread is None else f"{value} ± {spread} {ONE}" + (f" (k={k})" if k else "")
 
 
 def _written_unit(found: re.Match[str], wanted: str) -> str:

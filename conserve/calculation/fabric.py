@@ -7,12 +7,19 @@ not overlap one another. The amount of metal says nothing about strength.
 
 from __future__ import annotations
 
+import math
 from decimal import Decimal
 
+from conserve.calculation.propagation import rounded, through
 from conserve.quantity import Quantity, below, propagated, show
 from conserve.truth import Truth
 
 PI = Decimal("3.141592653589793238462643383")
+
+# Angle of the thread -> half the difference of its diameters over its pitch. 60°: the nut's smallest diameter is
+# D - 1.0826 P (tables of the ISO and unified threads). 55°: two thirds of the sharp triangle are left, 0.640327 P
+# (tables of Whitworth's threads: 1 in, 8 to the inch, 0.9200 in across the flanks).
+THREAD_DEPTHS = {Decimal(60): Decimal("0.541266"), Decimal(55): Decimal("0.640327")}
 
 
 def skimmed(area: Quantity, depth: Quantity) -> Quantity:
@@ -65,6 +72,79 @@ def drilled(diameter: Quantity, depth: Quantity, holes: int) -> Quantity:
     face = holes * PI / 4 * d.amount**2
     by_diameter = holes * PI / 2 * d.amount * h.amount
     return propagated(face * h.amount, "mm3", (by_diameter, d), (face, h)).in_unit("cm3")
+
+
+def threaded(
+    hole: Quantity, major: Quantity, pitch: Quantity, angle: Quantity, length: Quantity, holes: int = 1
+) -> Quantity:
+    """Metal taken by tapping like holes: V = n π/4 (dm² - d0²) L, with dm midway between the thread's diameters.
+
+    Lengths, an angle and a count in, cm3 out. dm = D - 0.541266 P for a thread of 60°, D - 0.640327 P for 55°.
+    Valid for a full thread; the real crests and roots differ by a few per cent of it. A hole that was tapped
+    before counts at its own middle diameter. `ValueError` for another angle, fewer holes than one, a pitch or
+    diameter that is not above zero, or a hole that is certainly as wide as the new thread. Source: geometry
+    (derived) on the basic profiles of ISO 68-1 and BS 84, as told in thread tables.
+    """
+    not_negative("pitch", pitch, zero=False)
+    if holes < 1:
+        raise ValueError(f"There must be one hole or more, not {holes}.")
+    return bored(hole, thread_middle(major, pitch, angle), length).times(Decimal(holes)).in_unit("cm3")
+
+
+def thread_middle(major: Quantity, pitch: Quantity, angle: Quantity) -> Quantity:
+    """The diameter midway between a thread's largest and smallest, in mm. `ValueError` for an unknown angle."""
+    depth = THREAD_DEPTHS.get(angle.in_unit("°").amount.normalize())
+    if depth is None:
+        known = " or ".join(f"{degrees}°" for degrees in sorted(THREAD_DEPTHS))
+        raise ValueError(f"The angle of the thread is {show(angle)}; only {known} can be reckoned.")
+    return through(lambda d, p: d - depth * p, "mm", major.in_unit("mm"), pitch.in_unit("mm"))
+
+
+def prepared(
+    thickness: Quantity, root_face: Quantity, angle: Quantity, length: Quantity, gap: Quantity, sides: int
+) -> Quantity:
+    """Metal taken to prepare a butt joint for welding, from both parents: V = h² tan(A/2) L / n + g t L.
+
+    h is the thickness less the root face, A the angle of the whole groove, n the sides it is cut from: one
+    (single V) or two (double V, half as much). g is the gap where metal is taken out at the root. Lengths and
+    an angle in, cm3 out. Valid for a straight groove with flat faces. `ValueError` for other than one or two
+    sides, an angle not between 0 and 120°, a number below zero, or a root face that is or may be thicker than
+    the plate. Source: geometry (derived).
+    """
+    numbers = (("thickness", thickness), ("root face", root_face), ("length of the joint", length), ("gap", gap))
+    for name, number in numbers:
+        not_negative(name, number)
+    if sides not in (1, 2):
+        raise ValueError(f"A groove is cut from one side or from two, not from {sides}.")
+
+    def groove(t: Decimal, f: Decimal, degrees: Decimal, run: Decimal, g: Decimal) -> Decimal:
+        if not 0 < degrees <= 120:
+            raise ValueError(f"The angle of the groove is {show(angle)}; it must lie between 0 and 120°.")
+        if f > t:
+            raise ValueError(
+                f"The root face of {show(root_face)} is, or may be, more than the {show(thickness)} of plate."
+            )
+        return (t - f) ** 2 * rounded(math.tan(math.radians(degrees) / 2)) * run / sides + g * t * run
+
+    lengths = (
+        thickness.in_unit("mm"),
+        root_face.in_unit("mm"),
+        angle.in_unit("°"),
+        length.in_unit("mm"),
+        gap.in_unit("mm"),
+    )
+    return through(groove, "mm3", *lengths).in_unit("cm3")
+
+
+def let_in(area: Quantity, depth: Quantity) -> Quantity:
+    """Metal taken by the pocket for a piece that is let in: V = A h.
+
+    Area and length in, cm3 out. Valid for a pocket with upright walls and a flat floor. `ValueError` for an
+    area or a depth below zero. Source: geometry (derived).
+    """
+    not_negative("area of the pocket", area)
+    not_negative("depth of the pocket", depth)
+    return area.product(depth).in_unit("cm3")
 
 
 def mass(volume: Quantity, density: Quantity) -> Quantity:
