@@ -7,7 +7,17 @@ import math
 import pytest
 from helpers import casebook_of, shipped_rules
 
-from conserve.account import NOTHING, Account, Compared, account_of, compare, mass_of, named, volume_of
+from conserve.account import (
+    NOTHING,
+    Account,
+    Compared,
+    account_of,
+    compare,
+    loses_least,
+    mass_of,
+    named,
+    volume_of,
+)
 from conserve.quantity import Quantity
 
 PART = """\
@@ -24,6 +34,7 @@ PART = """\
     defects: none
     """
 KEEPS = "takes: none, disturbs_repair: no"
+SHALLOW = PART.replace("{area", "{relief: 0.03 ± 0.01 mm, area").replace("bore: {", "bore: {relief: 0.03 ± 0.01 mm, ")
 CUT = "{technique: milling, depth: 1 ± 0.1 mm, "
 
 
@@ -180,6 +191,71 @@ def test_a_lost_thing_has_words():
     assert named("mark:stamp", {"stamp": "punched 4"}) == "the punched 4"
 
 
+# ---- relief ----------------------------------------------------------------------------------------
+
+RELIEF = PART.replace("face: {area", "face: {relief: 0.50 ± 0.05 mm, finish: scraped, area").replace(
+    "bore: {diameter", "bore: {relief: 0.50 ± 0.05 mm, diameter"
+)
+
+
+@pytest.mark.parametrize(
+    ("acts", "lost"),
+    [
+        ("{technique: milling, where: face, depth: 0.30 ± 0.05 mm, KEEPS}", set()),
+        ("{technique: milling, where: face, depth: 0.48 ± 0.05 mm, KEEPS}", {"surface:face"}),  # not certainly less
+        ("{technique: milling, where: face, depth: 0.30 mm, KEEPS}", {"surface:face"}),  # its ± is not stated
+        ("{technique: milling, where: back, depth: 0.01 ± 0.01 mm, KEEPS}", {"surface:back"}),  # no relief is written
+        # Cuts on one face add up.
+        (
+            "{technique: milling, where: face, depth: 0.30 ± 0.02 mm, KEEPS},"
+            " {technique: scraping, where: face, depth: 0.30 ± 0.02 mm, KEEPS}",
+            {"surface:face"},
+        ),
+        # From 50.00 to 50.60 mm is 0.30 mm deep; to 52 mm, 1 mm.
+        ("{technique: boring, where: bore, to_diameter: 50.6 mm, KEEPS}", set()),
+        ("{technique: boring, where: bore, to_diameter: 52 mm, KEEPS}", {"surface:bore"}),
+        ("{technique: blasting, where: face, depth: 0.05 ± 0.02 mm, KEEPS}", {"finish:face"}),
+        ("{technique: blasting, where: face, KEEPS}", {"finish:face", "surface:face"}),
+        ("{technique: blasting, where: back, KEEPS}", {"finish:back", "surface:back"}),
+        ("{technique: wire-brushing, where: face, KEEPS}", {"finish:face"}),
+    ],
+)
+def test_a_surface_is_spared_only_where_the_cut_is_certainly_within_its_relief(tmp_path, acts, lost):
+    assert one(tmp_path, acts.replace("KEEPS", KEEPS), RELIEF).lost == lost
+
+
+def test_a_casting_that_is_blasted_keeps_its_form(tmp_path):
+    part = PART.replace("face: {area", "face: {finish: as-cast, area")
+    assert one(tmp_path, f"{{technique: blasting, where: face, {KEEPS}}}", part).lost == {"finish:face"}
+
+
+def test_a_cut_that_spares_the_surface_still_takes_its_metal(tmp_path):
+    account = one(tmp_path, f"{{technique: milling, where: face, depth: 0.30 ± 0.05 mm, {KEEPS}}}", RELIEF)
+    assert amount(account.volume, "cm3")[0] == pytest.approx(12)
+
+
+# ---- threads, weld preparations and pockets --------------------------------------------------------
+
+WELD = "joint_thickness: 25 ± 0 mm, root_face: 2 mm, groove_angle: 60 °, groove_sides: 1, joint_length: 200 ± 0 mm"
+
+
+def test_a_hole_tapped_anew_takes_the_ring_up_to_the_middle_of_its_thread(tmp_path):
+    act = "{technique: re-tapping, where: bore, major_diameter: 52 mm, pitch: 2 mm, thread_angle: 60 °, thread_length: 20 mm, KEEPS}"
+    account = one(tmp_path, act.replace("KEEPS", KEEPS))
+    middle = 5.2 - 0.541266 * 0.2
+    assert amount(account.volume, "cm3")[0] == pytest.approx(math.pi / 4 * (middle**2 - 25) * 2)
+    assert account.lost == {"surface:bore"}
+
+
+def test_a_weld_preparation_and_a_pocket_take_what_their_dimensions_say(tmp_path):
+    weld = one(tmp_path, f"{{technique: weld-preparation, where: back, {WELD}, root_gap: 0 mm, {KEEPS}}}")
+    assert amount(weld.volume, "cm3")[0] == pytest.approx(61.084, abs=5e-4)  # derived: 23² tan 30° x 200 mm3
+    let = one(tmp_path, f"{{technique: letting-in, where: face, pocket_area: 12 cm2, depth: 6.0 ± 0.2 mm, {KEEPS}}}")
+    assert amount(let.volume, "cm3") == pytest.approx((7.2, 0.24))
+    assert let.added == ("letting-in:new-metal",)
+    assert (weld.lost, let.lost) == ({"surface:back"}, {"surface:face"})
+
+
 # ---- gentler -------------------------------------------------------------------------------------
 
 SKIM = f"{{{{technique: milling, where: {{}}, depth: {{}} mm, {KEEPS}}}}}"
@@ -215,7 +291,25 @@ SKIM = f"{{{{technique: milling, where: {{}}, depth: {{}} mm, {KEEPS}}}}}"
     ],
 )
 def test_one_option_is_held_against_another(tmp_path, first, second, found):
-    both = accounts(tmp_path, PART, first=first, second=second)
+    both = accounts(tmp_path, SHALLOW, first=first, second=second)
+    assert (compare(both["first"], both["second"]), compare(both["second"], both["first"])) == found
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "found"),
+    [
+        # Its relief may lie between two cuts that take as much metal as one another, as far as can be told.
+        (SKIM.format("face", "1 ± 0.1"), SKIM.format("face", "1.02 ± 0.1"), (Compared.CANNOT_TELL, Compared.CANNOT_TELL)),
+        (SKIM.format("face", "1 ± 0.1"), SKIM.format("face", "1 ± 0.1"), (Compared.ALIKE, Compared.ALIKE)),
+        # Either face may prove to be spared.
+        (SKIM.format("face", "1 ± 0.1"), SKIM.format("back", "1 ± 0.1"), (Compared.CANNOT_TELL, Compared.CANNOT_TELL)),
+        # Whatever the relief, a cut that is certainly deeper takes no less.
+        (SKIM.format("face", "1 ± 0.1"), SKIM.format("face", "2 ± 0.1"), (Compared.GENTLER, Compared.NOT_GENTLER)),
+        ("{technique: drying}", SKIM.format("face", "1 ± 0.1"), (Compared.GENTLER, Compared.NOT_GENTLER)),
+    ],
+)
+def test_where_the_relief_of_a_face_is_not_written_every_relief_counts(tmp_path, first, second, found):
+    both = accounts(tmp_path, first=first, second=second)
     assert (compare(both["first"], both["second"]), compare(both["second"], both["first"])) == found
 
 
@@ -246,3 +340,45 @@ def test_nothing_is_said_of_renewing_a_part_that_may_be_made_for_it(tmp_path):
     both = accounts(tmp_path, part, renew="{technique: replacement}", skim=SKIM.format("face", "1 ± 0.1"))
     assert compare(both["renew"], both["skim"]) is Compared.CANNOT_TELL
     assert compare(both["skim"], both["renew"]) is Compared.CANNOT_TELL
+
+
+# ---- the one that loses least ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("options", "least"),
+    [
+        # Marks before metal: the deeper cut that spares the stamp.
+        (
+            {"deep": SKIM.format("back", "5 ± 0.1"), "stamp": SKIM.format("back", "1 ± 0.1").replace("none", "[stamp]")},
+            ("deep",),
+        ),
+        # Surfaces before metal.
+        (
+            {"one-face": SKIM.format("face", "5 ± 0.1"), "two": f"{SKIM.format('face', '1 ± 0.1')}, {SKIM.format('back', '1 ± 0.1')}"},
+            ("one-face",),
+        ),
+        # Metal where the difference is certain; inside the uncertainty it is a tie, and the acts decide.
+        ({"less": SKIM.format("face", "1 ± 0.1"), "more": SKIM.format("face", "2 ± 0.1")}, ("less",)),
+        (
+            {
+                "once": SKIM.format("face", "1 ± 0.1"),
+                "twice": f"{SKIM.format('face', '0.5 ± 0.1')}, {SKIM.format('face', '0.49 ± 0.1')}",
+            },
+            ("once",),
+        ),
+        ({"dry": "{technique: drying}", "turn": "{technique: turning-over}"}, ("dry", "turn")),
+        # Where it is not said which marks would go, nothing is said.
+        ({"dry": "{technique: drying}", "cut": SKIM.format("back", "1 ± 0.1").replace("takes: none, ", "")}, ()),
+        # Nor where one of those that are level takes an amount that nobody can tell.
+        ({"a": SKIM.format("face", "1 ± 0.1"), "b": SKIM.format("face", "1")}, ()),
+    ],
+)
+def test_the_option_that_loses_least_is_found_question_by_question(tmp_path, options, least):
+    found = {name: a for name, a in accounts(tmp_path, PART, **options).items() if name in options}
+    assert loses_least(found) == least
+    assert loses_least(dict(reversed(found.items()))) == least
+
+
+def test_of_no_options_none_loses_least():
+    assert loses_least({}) == ()

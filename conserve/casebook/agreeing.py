@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from conserve.casebook.model import Facts, Stated, Values
-from conserve.quantity import Quantity
+from conserve.quantity import EXACT, Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,7 +14,7 @@ class Agreed:
     """What the statements of one fact come to. `values` is None where nothing is known."""
 
     values: Values | None
-    statements: tuple[Stated, ...]
+    counted: tuple[Stated, ...]  # the statements that the values come from; none where they disagree
     disputed: bool = False
 
 
@@ -23,8 +24,9 @@ _SILENCE = Agreed(None, ())
 def agreed(statements: tuple[Stated, ...]) -> Agreed:
     """Hold the statements of one fact against one another.
 
-    Words must be the same. Numbers taken at the same place must lie within their uncertainties together;
-    readings at different planes and angles are different readings, and all of them count.
+    Words must be the same. Numbers taken at the same place must lie within their uncertainties together, and
+    then the most certain counts; readings at different planes and angles are different readings, and
+    all of them count.
     """
     if not statements:
         return _SILENCE
@@ -33,7 +35,7 @@ def agreed(statements: tuple[Stated, ...]) -> Agreed:
     if any(isinstance(value, Quantity) for stated in statements for value in stated.values):
         return _agreed_numbers(statements)
     same = len({frozenset(stated.values) for stated in statements}) == 1
-    return Agreed(statements[0].values if same else None, statements, disputed=not same)
+    return Agreed(statements[0].values, statements) if same else Agreed(None, (), disputed=True)
 
 
 def _agreed_numbers(statements: tuple[Stated, ...]) -> Agreed:
@@ -47,8 +49,22 @@ def _agreed_numbers(statements: tuple[Stated, ...]) -> Agreed:
     general = tuple(stated for stated in statements if not stated.place)
     clash = clash or (bool(placed) and any(not any(_close(g, p) for p in placed) for g in general))
     if clash:
-        return Agreed(None, statements, disputed=True)
-    return Agreed(tuple(value for stated in placed or general for value in stated.values), statements)
+        return Agreed(None, (), disputed=True)
+    counted = _surest(placed or general)
+    return Agreed(tuple(value for stated in counted for value in stated.values), counted)
+
+
+def _surest(statements: tuple[Stated, ...]) -> tuple[Stated, ...]:
+    """At each place the statement with the smallest ±, or those that share it."""
+    least = {stated.place: min(_width(s) for s in statements if s.place == stated.place) for stated in statements}
+    return tuple(stated for stated in statements if _width(stated) == least[stated.place])
+
+
+def _width(stated: Stated) -> tuple[bool, Decimal]:
+    value = stated.values[0]
+    assert isinstance(value, Quantity)
+    spread = value.to_base().uncertainty
+    return spread is None, spread or EXACT
 
 
 def _close(one: Stated, other: Stated) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from conserve.casebook.model import Act, Casebook, Component, Facts, Option, Proposal
+from conserve.casebook.model import Act, Casebook, Change, Component, Facts, Option, Proposal, Thing
 from conserve.files import FileRefused, Folder
 from conserve.problem import Location, nearest
 from conserve.shape import Problems
@@ -71,6 +71,12 @@ def _check_component(part: Component, casebook: Casebook, into: Problems) -> Non
         _known(part.phase, casebook.object.phases, part.places["phase"], 68, "phase", into)
     if part.part_of:
         _known(part.part_of, casebook.components, part.places["part_of"], 61, "component", into)
+    for surface in part.surfaces or ():
+        if surface.mate:
+            _check_mate(surface, casebook, into)
+    for event in part.history or ():
+        for change in filter(None, (event.took, event.added)):
+            _check_change(change, part, into)
     seen: dict[tuple[str, str], Location] = {}
     for thing in part.known_things():
         key = ("mark", thing.id) if thing.kind == "mark" else (thing.kind, thing.id)
@@ -83,6 +89,34 @@ def _check_component(part: Component, casebook: Casebook, into: Problems) -> Non
             for stated in found:
                 for name in stated.evidence:
                     _known(name, casebook.evidence, stated.where, 65, "evidence", into)
+
+
+def _check_mate(surface: Thing, casebook: Casebook, into: Problems) -> None:
+    """The face that a surface runs on must be there."""
+    where = surface.places["mate"]
+    component, _, name = surface.mate.partition("/")
+    if _known(component, casebook.components, where, 61, "component", into):
+        other = casebook.components[component]
+        _known(name, [s.id for s in other.surfaces or ()], where, 62, f"surface on {component}", into)
+
+
+def _check_change(change: Change, part: Component, into: Problems) -> None:
+    """What an event took must have been there, and must be gone."""
+    for name in change.surfaces or ():
+        _known(name, [s.id for s in part.surfaces or ()], change.places["surfaces"], 62, f"surface on {part.id}", into)
+    for name in change.marks or ():
+        if part.thing("mark", name):
+            into.note(
+                change.places["marks"],
+                79,
+                f"mark '{name}' is written as gone and as still on {part.id}",
+                "take it out of the marks of its face, or give the one that went another name",
+            )
+    if "mass" in change.places and "volume" in change.places:
+        into.note(change.places["volume"], 80, "one amount is told twice", "write the mass, or the volume")
+    for name, amount in (("mass", change.mass), ("volume", change.volume)):
+        if amount is not None and amount.amount < 0:
+            into.note(change.places[name], 81, f"a {name} below zero was neither taken nor added", "write it without -")
 
 
 def _check_path(path: str, where: Location, parts: list[Component], into: Problems) -> None:

@@ -132,14 +132,14 @@ def _read_row(
             problem.hint,
         )
         return None
-    place = " ".join(f"{name} {cells[name]}" for name in ("plane", "angle") if cells[name])
     return (cells["component"], cells["where"], term.name), Stated(
         (quantity,),
         Location(file, line, 1, len(",".join(row)), cells["quantity"]),
         by=cells["by"],
         on=day,
         instrument=cells["instrument"],
-        place=place,
+        plane=cells["plane"],
+        angle=cells["angle"],
     )
 
 

@@ -24,8 +24,14 @@ class Stated:
     on: date | None = None
     instrument: str = ""
     evidence: tuple[str, ...] = ()
-    place: str = ""  # of a reading: plane and angle
+    plane: str = ""  # of a reading
+    angle: str = ""  # of a reading
     report: str = ""  # the registered report that states it
+
+    @property
+    def place(self) -> str:
+        """Where a reading was taken, in words."""
+        return " ".join(f"{name} {said}" for name, said in (("plane", self.plane), ("angle", self.angle)) if said)
 
 
 Facts = Mapping[str, tuple[Stated, ...]]  # term -> its statements
@@ -42,17 +48,33 @@ class Thing:
     where: Location
     says: str = ""
     marks: tuple[Thing, ...] | None = None  # of a surface; None: nobody has written them down
+    mate: str = ""  # of a surface: the face it runs on, as COMPONENT/SURFACE
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What an event took from a part, or added to it. None: nobody has written it; empty or zero: none."""
+
+    mass: Quantity | None
+    volume: Quantity | None
+    surfaces: tuple[str, ...] | None  # faces whose original surface went
+    marks: tuple[str, ...] | None  # marks that went, and so are no longer on the part
+    where: Location
+    places: Mapping[str, Location] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that happened to a component."""
+    """Something that happened to a component. `took` and `added` are None where nobody has written them."""
 
     on: date
     year_only: bool
     says: str
     kind: str
     where: Location
+    took: Change | None = None
+    added: Change | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from conserve.casebook.measurements import read_measurements
 from conserve.casebook.model import (
     Act,
     Casebook,
+    Change,
     Check,
     Component,
     Decision,
@@ -36,7 +37,7 @@ from conserve.casebook.model import (
 from conserve.casebook.shapes import Shapes, in_range, shapes_of, term_of
 from conserve.files import Folder
 from conserve.problem import Location, Problem
-from conserve.quantity import Quantity
+from conserve.quantity import EXACT, Quantity
 from conserve.rule import read_test
 from conserve.shape import Problems, Record, Shape, Value
 from conserve.terms import Giver, Vocabulary
@@ -270,6 +271,8 @@ def _things(reader: _Reader, kind: str, entries: Entries, name: str) -> tuple[Th
             v.key or v.where,
             _text(v.content, "says"),
             _things(reader, "mark", v.content, "marks") if kind == "surface" else None,
+            _text(v.content, "mate"),
+            _places(v.content),
         )
         for key, v in entries[name].content.items()
     )
@@ -277,7 +280,33 @@ def _things(reader: _Reader, kind: str, entries: Entries, name: str) -> tuple[Th
 
 def _event(value: Value) -> Event:
     day, year_only = value.content["date"].content
-    return Event(day, year_only, _text(value.content, "says"), _text(value.content, "kind"), value.where)
+    return Event(
+        day,
+        year_only,
+        _text(value.content, "says"),
+        _text(value.content, "kind"),
+        value.where,
+        _change(value.content, "took"),
+        _change(value.content, "added"),
+    )
+
+
+def _change(entries: Entries, name: str) -> Change | None:
+    """What an event took or added; `none` is an answer, and leaving it out is not."""
+    if name not in entries:
+        return None
+    value = entries[name]
+    if value.content == "none":
+        return Change(Quantity(EXACT, EXACT, "kg"), None, (), (), value.where)
+    said: Entries = value.content
+    return Change(
+        mass=said["mass"].content if "mass" in said else None,
+        volume=said["volume"].content if "volume" in said else None,
+        surfaces=_texts(said, "surfaces") if "surfaces" in said else None,
+        marks=_texts(said, "marks") if "marks" in said else None,
+        where=value.where,
+        places=_places(said),
+    )
 
 
 def _stored(entries: Entries) -> Stored:

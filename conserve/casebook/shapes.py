@@ -11,8 +11,10 @@ from conserve.casebook.model import NeedKind
 from conserve.problem import nearest
 from conserve.rule import EVIDENCE_KINDS, test_shape
 from conserve.shape import (
+    Amount,
     Choice,
     Day,
+    Either,
     Field,
     FileName,
     Identifier,
@@ -31,6 +33,8 @@ from conserve.terms import PLACES, Giver, Term, Vocabulary, value_shape
 from conserve.yamlfile import Entries, Items, Node, Text
 
 EVENTS = ("made", "altered", "damaged", "repaired", "examined", "taken-off", "put-back", "used", "done-against-advice")
+FACE = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*/[a-z0-9]+(?:-[a-z0-9]+)*")
+_AMOUNTS = (("mass", "kg"), ("volume", "cm3"))
 RANGE = re.compile(r"([a-z0-9-]*?)(\d+)\.\.([a-z0-9-]*?)(\d+)")
 
 
@@ -51,6 +55,19 @@ class OnlyReported:
 
     def schema(self) -> dict[str, object]:
         return {"not": {}, "description": f"Stated only in a registered report by a {self.role}."}
+
+
+class FaceName:
+    """The name of a face on a component, such as `crankshaft/near-journal`."""
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        if isinstance(node, Text) and FACE.fullmatch(node.value):
+            return Value(node.value, node.where)
+        into.note(node.where, 7, "this is no face of a component", "write COMPONENT/SURFACE")
+        return None
+
+    def schema(self) -> dict[str, object]:
+        return {"type": "string", "pattern": f"^{FACE.pattern}$", "description": "A face, as COMPONENT/SURFACE."}
 
 
 class DayOrYear:
@@ -246,6 +263,8 @@ def _component(vocabulary: Vocabulary) -> Record:
             Field("date", DayOrYear(), required=True),
             Field("says", Words(), required=True),
             Field("kind", Choice(EVENTS, "kind of event")),
+            Field("took", _change(("surfaces", "marks")), fact=True, means="What it took from the part, or none."),
+            Field("added", _change(()), fact=True, means="What it added to the part, or none."),
         )
     )
     stored = Record(
@@ -265,7 +284,10 @@ def _component(vocabulary: Vocabulary) -> Record:
         Field("significance_reason", Words()),
         Field("note", Words()),
         Field("duty", Record((Field("now", duty), Field("wanted", duty)))),
-        Field("surfaces", MapOf(Identifier(), thing("surface", Field("marks", marks)), none=True)),
+        Field(
+            "surfaces",
+            MapOf(Identifier(), thing("surface", Field("marks", marks), Field("mate", FaceName())), none=True),
+        ),
         Field("repairs", MapOf(Identifier(), thing("repair"), none=True)),
         Field("defects", MapOf(Identifier(), thing("defect"), none=True)),
         Field("history", ListOf(event, none=True)),
@@ -274,6 +296,19 @@ def _component(vocabulary: Vocabulary) -> Record:
     )
     each = Record(tuple(Field(f.name, f.shape, fact=f.fact, means=f.means) for f in fields))
     return Record((*fields, Field("alike", Line()), Field("each", MapOf(Identifier(), each))))
+
+
+def _change(lists: tuple[str, ...]) -> Shape:
+    """What an event took or added: its mass or its volume, and what went by name."""
+    means = {
+        "mass": "How much metal, weighed or reckoned.",
+        "volume": "How much metal, where the mass is not known.",
+        "surfaces": "The faces whose original surface went, or none.",
+        "marks": "The marks that went and are no longer on the part, or none.",
+    }
+    amounts = (Field(name, Amount(unit, exact=False), means=means[name]) for name, unit in _AMOUNTS)
+    named = (Field(name, ListOf(Identifier(), none=True), means=means[name]) for name in lists)
+    return Either(text=Choice(("none",), "amount"), entries=Record((*amounts, *named)))
 
 
 def _proposal(vocabulary: Vocabulary) -> Record:

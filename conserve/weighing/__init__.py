@@ -232,7 +232,7 @@ def _in_question(one: OptionWeighing, other: OptionWeighing, how: Compared) -> S
         return None if back is Compared.GENTLER else Step.GENTLER_WAITED_FOR
     if how is Compared.NOT_GENTLER and (waiting or other.own.stands) and may_meet:
         back = compare(one.account, other.account)
-        return Step.LOSES_OTHER_THINGS if back is Compared.NOT_GENTLER else None
+        return Step.LOSES_OTHER_THINGS if back in (Compared.NOT_GENTLER, Compared.CANNOT_TELL) else None
     return None
 
 

@@ -150,7 +150,7 @@ def questions(
         if judgement.truth is not Truth.UNKNOWN:
             return
         unknown = [fact for fact in (judgement.fact, *judgement.limits) if not fact.known]
-        for fact in unknown or [judgement.fact]:
+        for fact in [below for one in unknown for below in _to_ask(one)] or [judgement.fact]:
             key = (fact.subject, fact.term)
             blocks.setdefault(key, []).append(blocked)
             found.setdefault(key, (fact, judgement if fact.known else None))
@@ -161,15 +161,20 @@ def questions(
                 ask(judgement, one.finding.rule.id)
         if one.standing is not Standing.OUT and one.finding.rule.then.known:
             fact = facts.today.look(one.finding.subject, vocabulary.terms[one.finding.rule.then.known])
-            if not fact.known and fact.how is not How.ABSENT:
-                blocks.setdefault((fact.subject, fact.term), []).append(one.finding.rule.id)
-                found.setdefault((fact.subject, fact.term), (fact, None))
+            for wanted in _to_ask(fact) if not fact.known and fact.how is not How.ABSENT else ():
+                blocks.setdefault((wanted.subject, wanted.term), []).append(one.finding.rule.id)
+                found.setdefault((wanted.subject, wanted.term), (wanted, None))
     for outcome in (*needs, *_awaited(calls, left)):
         if outcome.state in (NeedState.OPEN, NeedState.IN_DOUBT):
             for check in outcome.checks:
                 ask(check.judgement, f"needs/{outcome.need.id}")
     ordered = sorted(found, key=lambda key: (-len(set(blocks[key])), key))
     return tuple(Question(found[key][0], tuple(sorted(set(blocks[key]))), found[key][1]) for key in ordered)
+
+
+def _to_ask(fact: Fact) -> tuple[Fact, ...]:
+    """What to ask for a fact that is not known: of a computed one, what it would be computed from."""
+    return (fact.working.missing if fact.working else ()) or (fact,)
 
 
 def _may_matter(one: Settled) -> bool:
