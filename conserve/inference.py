@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from conserve.engine import Outcome, fire
 from conserve.facts import ABSENT, Fact, Facts, How, Judgement, Subject, Today, judge
 from conserve.quantity import Quantity
-from conserve.rule import SEES, EffectKind, Premise, Rule, Test
+from conserve.rule import EffectKind, Premise, Rule, Test
 from conserve.rulebook import KindProgram, Rulebook
-from conserve.terms import Vocabulary
+from conserve.terms import SEES, Vocabulary
 from conserve.truth import Truth, all_of
 
 

@@ -27,20 +27,8 @@ from conserve.shape import (
     Value,
     Words,
 )
-from conserve.terms import Giver, Kind, Term, Vocabulary, value_shape
+from conserve.terms import SEES, Giver, Kind, Term, Vocabulary, value_shape
 
-# What a rule about a subject may look at: the subject, its owners, and what an act names.
-SEES: Mapping[str, tuple[str, ...]] = {
-    "object": ("object",),
-    "component": ("component", "object"),
-    "surface": ("surface", "component", "object"),
-    "mark": ("mark", "surface", "component", "object"),
-    "repair": ("repair", "component", "object"),
-    "defect": ("defect", "component", "object"),
-    "proposal": ("proposal", "component", "object"),
-    "option": ("option", "proposal", "component", "object"),
-    "act": ("act", "technique", "surface", "mark", "defect", "option", "proposal", "component", "object"),
-}
 COMMON_PRACTICE = "common-practice"
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 

@@ -12,7 +12,6 @@ from conserve.files import Folder
 from conserve.problem import Problem, nearest
 from conserve.rule import (
     COMMON_PRACTICE,
-    SEES,
     EffectKind,
     Premise,
     Rule,
@@ -22,7 +21,7 @@ from conserve.rule import (
     rule_shape,
 )
 from conserve.shape import Choice, Either, Field, Identifier, Line, MapOf, Problems, Record, Words
-from conserve.terms import Giver, Vocabulary, read_vocabulary
+from conserve.terms import SEES, Giver, Vocabulary, read_vocabulary
 from conserve.yamlfile import Entries, Node, Text, read_yaml
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from conserve.calculation import CALCULATIONS
+from conserve.calculation import MODULES, READ_OFF, Answer, Calculation, Input, calculation_named
 from conserve.files import Folder
 from conserve.problem import Location, Problem
-from conserve.quantity import Quantity, QuantityProblem, parse_quantity, unit_named
+from conserve.quantity import Quantity, QuantityProblem, dimension_of, parse_quantity, unit_named
 from conserve.shape import (
     Amount,
     Choice,
@@ -30,6 +30,19 @@ from conserve.shape import (
 from conserve.yamlfile import Entries, Node, read_yaml
 
 OWNERS = ("object", "component", "surface", "mark", "repair", "defect", "proposal", "option", "act", "technique")
+# What a subject sees: itself, its owners, and what an act names. A surface's calculations also see the face it
+# runs on, as `mate`.
+SEES: Mapping[str, tuple[str, ...]] = {
+    "object": ("object",),
+    "component": ("component", "object"),
+    "surface": ("surface", "component", "object"),
+    "mark": ("mark", "surface", "component", "object"),
+    "repair": ("repair", "component", "object"),
+    "defect": ("defect", "component", "object"),
+    "proposal": ("proposal", "component", "object"),
+    "option": ("option", "proposal", "component", "object"),
+    "act": ("act", "technique", "surface", "mark", "defect", "option", "proposal", "component", "object"),
+}
 PLACES = {"surfaces": "surface", "marks": "mark", "repairs": "repair", "defects": "defect"}
 
 
@@ -67,9 +80,12 @@ class Term:
     unit: str = ""  # of a quantity
     exact: bool = False
     worst: str = ""  # which of several readings counts: highest | lowest
+    lasts: bool = False  # whether it stays as it is whatever is done to the part: a limit, a nominal size
     stated_by: str = ""  # the one role whose report may state it
     otherwise: str = ""  # of a rule's word
     calculation: str = ""
+    inputs: Mapping[str, str] = field(default_factory=dict)  # of a calculation: its input -> the term it comes from
+    answer: str = ""  # of a calculation: which of its answers
     of: str = ""  # of a roll-up: the kind below, or a term of it
     holds_for: tuple[str, ...] = ()  # of a roll-up: the values that count
     owner: str = field(init=False, repr=False, compare=False)  # asked at every look, and so not worked out there
@@ -92,6 +108,7 @@ class Technique:
     numbers: tuple[str, ...]  # act.* terms that an act must give
     clearance: str  # "" | opens-by-depth | closes-by-thickness | opens-by-diameter
     gives: Mapping[str, str]  # component.* term -> its value afterwards
+    diameter: str  # act.* term that the face's diameter is afterwards; "": it leaves the diameter as it is
     source: str
     where: Location
 
@@ -123,10 +140,12 @@ class Vocabulary:
     terms: Mapping[str, Term]
     techniques: Mapping[str, Technique]
     instruments: Mapping[str, Quantity]
+    shared: Mapping[str, Quantity]  # instrument -> the part of its ± that all its readings have alike
     materials: Mapping[str, Quantity | None]  # density, where it is known
     duties: tuple[str, ...]  # from the least demanding to the most
     roles: Mapping[str, bool]  # role -> whether it is a competent person's
     _of: Mapping[tuple[str, Giver | None], tuple[Term, ...]] = field(init=False, repr=False, compare=False)
+    _computed: Mapping[str, tuple[Term, ...]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         found: dict[tuple[str, Giver | None], tuple[Term, ...]] = {}
@@ -134,14 +153,38 @@ class Vocabulary:
             for key in ((term.owner, term.giver), (term.owner, None)):
                 found[key] = (*found.get(key, ()), term)
         object.__setattr__(self, "_of", found)
+        computed: dict[str, tuple[Term, ...]] = {}
+        for term in _inputs_first(self.terms):
+            computed[term.owner] = (*computed.get(term.owner, ()), term)
+        object.__setattr__(self, "_computed", computed)
 
     def of(self, owner: str, giver: Giver | None = None) -> tuple[Term, ...]:
         """The terms of one owner, of one giver or of any."""
         return self._of.get((owner, giver), ())
 
+    def computed(self, owner: str) -> tuple[Term, ...]:
+        """The terms of one owner that are worked out from other terms, what others need first."""
+        return self._computed.get(owner, ())
+
     def as_demanding(self, duty: str, as_duty: str) -> bool:
         """Whether a duty asks at least as much of a part as another does."""
         return self.duties.index(duty) >= self.duties.index(as_duty)
+
+
+def _inputs_first(terms: Mapping[str, Term]) -> Iterator[Term]:
+    """The terms that are worked out from others, each after those it needs."""
+    told: set[str] = set()
+
+    def with_inputs(term: Term) -> Iterator[Term]:
+        if term.inputs and term.name not in told:
+            told.add(term.name)
+            for name in term.inputs.values():
+                if name in terms:
+                    yield from with_inputs(terms[name])
+            yield term
+
+    for term in terms.values():
+        yield from with_inputs(term)
 
 
 def value_shape(term: Term) -> Shape:
@@ -169,9 +212,12 @@ _TERM = Record(
         Field("unit", Line()),
         Field("exact", Flag()),
         Field("worst", Choice(("highest", "lowest"), "reading")),
+        Field("lasts", Flag()),
         Field("stated_by", Identifier()),
         Field("otherwise", Identifier()),
         Field("calculation", Line()),
+        Field("from", MapOf(Line(), Line())),
+        Field("answer", Line()),
         Field("of", Line()),
         Field("is", ListOf(Identifier())),
     )
@@ -186,7 +232,9 @@ _TERMS_FILE = Record(
             required=True,
         ),
         Field(
-            "instruments", MapOf(Identifier(), Record((Field("uncertainty", Line(), required=True),))), required=True
+            "instruments",
+            MapOf(Identifier(), Record((Field("uncertainty", Line(), required=True), Field("shared", Line())))),
+            required=True,
         ),
         Field(
             "materials", MapOf(Identifier(), Record((Field("density", Amount("kg/m3", exact=False)),))), required=True
@@ -216,7 +264,8 @@ def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, .
     return Vocabulary(
         terms=terms,
         techniques={name: _technique(name, value, terms) for name, value in techniques_file.content.items()},
-        instruments=_instruments(parts["instruments"], into),
+        instruments=_instruments(parts["instruments"], "uncertainty", into),
+        shared=_instruments(parts["instruments"], "shared", into),
         materials={name: _density(value) for name, value in parts["materials"].content.items()},
         duties=lists["duties"],
         roles={name: _flag(value.content, "competent") for name, value in parts["roles"].content.items()},
@@ -241,10 +290,12 @@ def _density(value: Value) -> Quantity | None:
     return value.content["density"].content if "density" in value.content else None
 
 
-def _instruments(value: Value, into: Problems) -> dict[str, Quantity]:
+def _instruments(value: Value, key: str, into: Problems) -> dict[str, Quantity]:
     found = {}
     for name, entry in value.content.items():
-        text = entry.content["uncertainty"]
+        if key not in entry.content:
+            continue
+        text = entry.content[key]
         try:
             unit = text.content.partition(" ")[2]
             found[name] = parse_quantity(text.content, unit, exact=True)
@@ -274,9 +325,12 @@ def _term(name: str, value: Value, lists: Mapping[str, tuple[str, ...]]) -> Term
         unit=_text(entries, "unit"),
         exact=_flag(entries, "exact"),
         worst=_text(entries, "worst"),
+        lasts=_flag(entries, "lasts"),
         stated_by=_text(entries, "stated_by"),
         otherwise=_text(entries, "otherwise"),
         calculation=_text(entries, "calculation"),
+        inputs={key: v.content for key, v in entries["from"].content.items()} if "from" in entries else {},
+        answer=_text(entries, "answer"),
         of=_text(entries, "of"),
         holds_for=tuple(item.content for item in entries["is"].content) if "is" in entries else (),
     )
@@ -300,8 +354,8 @@ def _check_term(term: Term, terms: Mapping[str, Term], roles: Iterable[str], int
         wrong(f"is told in '{term.unit}', which is no unit known here")
     if (term.giver is Giver.CALCULATION) != bool(term.calculation):
         wrong("needs 'calculation' if a calculation gives it, and only then")
-    if term.calculation and term.calculation not in CALCULATIONS:
-        wrong(f"names a calculation '{term.calculation}' that does not exist", f"one of {', '.join(CALCULATIONS)}")
+    for message, hint in _calculation_faults(term, terms):
+        wrong(message, hint)
     if term.giver is Giver.RULE and term.otherwise not in term.values:
         wrong("is established by rules and must say its value 'otherwise'", f"one of {', '.join(term.values)}")
     if term.stated_by and term.stated_by not in roles:
@@ -312,6 +366,76 @@ def _check_term(term: Term, terms: Mapping[str, Term], roles: Iterable[str], int
             wrong(f"rolls up '{term.of}', which is neither a kind of thing nor a term")
         if below is not None and (below.giver is not Giver.PERSON or not set(term.holds_for) <= set(below.values)):
             wrong(f"rolls up '{term.of}', which a person must give, for values that it has")
+
+
+def _calculation_faults(term: Term, terms: Mapping[str, Term]) -> Iterator[tuple[str, str]]:
+    """What does not fit between a term and the calculation that gives it."""
+    if not term.calculation or term.calculation in READ_OFF:
+        if term.inputs or term.answer:
+            yield "is worked out from nothing, and needs neither 'from' nor 'answer'", ""
+        return
+    calculation = calculation_named(term.calculation)
+    if calculation is None:
+        known = ", ".join(sorted((*MODULES, *READ_OFF)))
+        yield f"names a calculation '{term.calculation}' that does not exist", f"one of {known}"
+        return
+    names = [one.name for one in calculation.inputs]
+    if strange := [name for name in term.inputs if name not in names]:
+        yield f"gives {term.calculation} a '{strange[0]}', which it does not take", f"it takes {', '.join(names)}"
+    for one in calculation.inputs:
+        if one.name in term.inputs:
+            yield from _input_faults(one, term, terms)
+        elif not one.optional:
+            yield f"does not say under 'from' where {term.calculation} finds its '{one.name}'", one.means
+    yield from _answer_faults(term, calculation)
+
+
+def _input_faults(one: Input, term: Term, terms: Mapping[str, Term]) -> Iterator[tuple[str, str]]:
+    name = term.inputs[one.name]
+    mated = name.startswith("mate.")
+    sees = (*SEES.get(term.owner, ()), *(("mate",) if term.owner == "surface" else ()))
+    given = terms.get(name.replace("mate.", "surface.", 1))
+    if given is None or name.partition(".")[0] not in sees:
+        yield f"is worked out from '{name}', which a {term.owner} does not see", f"it sees {', '.join(sees)}"
+    elif mated and given.giver is not Giver.PERSON:
+        yield f"is worked out from '{name}', which is itself worked out", "name what a person measures there"
+    elif one.unit and (given.kind is not Kind.QUANTITY or dimension_of(given.unit) != dimension_of(one.unit)):
+        yield f"is worked out from '{name}', which is no {dimension_of(one.unit)}", ""
+    elif not one.unit and given.kind is not (Kind.COUNT if one.count else given.kind):
+        yield f"is worked out from '{name}', which is no whole number", ""
+    elif one.values and not given.values:
+        yield f"is worked out from '{name}', which is no word", f"it takes {', '.join(one.values)}"
+    elif _comes_round(name, term, terms):
+        yield f"is worked out from '{name}', and that from it", ""
+
+
+def _comes_round(name: str, term: Term, terms: Mapping[str, Term]) -> bool:
+    """Whether a term's input is worked out from the term itself, near or far."""
+    seen, ahead = set[str](), [name.replace("mate.", "surface.", 1)]
+    while ahead:
+        here = ahead.pop()
+        if here == term.name:
+            return True
+        if here in terms and here not in seen:
+            seen.add(here)
+            ahead += [one.replace("mate.", "surface.", 1) for one in terms[here].inputs.values()]
+    return False
+
+
+def _answer_faults(term: Term, calculation: Calculation) -> Iterator[tuple[str, str]]:
+    answer = answer_of(term, calculation)
+    if answer is None:
+        known = ", ".join(one.name for one in calculation.gives)
+        yield f"takes an answer '{term.answer}' that {calculation.name} does not give", f"it gives {known}"
+    elif bool(answer.unit) != (term.kind is Kind.QUANTITY):
+        yield f"is no {term.kind}: {calculation.name} gives '{answer.name}' as {answer.unit or 'a word'}", ""
+    elif answer.unit and dimension_of(answer.unit) != dimension_of(term.unit):
+        yield f"is told in '{term.unit}'; {calculation.name} gives '{answer.name}' in {answer.unit}", ""
+
+
+def answer_of(term: Term, calculation: Calculation) -> Answer | None:
+    """Which answer of its calculation a term is: the one it names, or the first."""
+    return calculation.answer(term.answer) if term.answer else calculation.gives[0]
 
 
 def _is_unit(name: str) -> bool:
@@ -339,6 +463,7 @@ def _techniques_shape(terms: Mapping[str, Term]) -> Shape:
                 Field("rung", Count(), required=True),
                 Field("source", Line(), required=True),
                 Field("numbers", ListOf(Choice(numbers, "number"))),
+                Field("diameter", Choice(numbers, "number")),
                 Field("clearance", Choice(_CLEARANCE, "effect on the clearance")),
                 Field("gives", Record(tuple(Field(t.name, value_shape(t)) for t in given))),
                 *(Field(term.short, value_shape(term)) for term in own),
@@ -367,5 +492,6 @@ def _technique(name: str, value: Value, terms: Mapping[str, Term]) -> Technique:
         numbers=tuple(item.content for item in entries["numbers"].content) if "numbers" in entries else (),
         clearance=_text(entries, "clearance"),
         source=_text(entries, "source"),
+        diameter=_text(entries, "diameter"),
         gives={k: v.content for k, v in entries["gives"].content.items()} if "gives" in entries else {},
     )

@@ -27,6 +27,7 @@ COMMANDS = (
     Command("check", "read everything and say all that is wrong with it", "weighing"),
     Command("weigh", "weigh what is proposed and say what stands", "weighing"),
     Command("why", "say why a verdict is so, or why an option or a rule does not decide it", "weighing"),
+    Command("reckon", "work out a number at the bench, with its working and cautions", "reckoning"),
     Command("record", "write the records", "recording"),
     Command("due", "say what is owed, and by when", "recording"),
     Command("rules", "list, show and try the rules", "rules"),

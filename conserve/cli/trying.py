@@ -37,8 +37,7 @@ def try_rule(given: argparse.Namespace) -> int:
 
 def _facts(texts: Sequence[str], rule: Rule, rulebook: Rulebook) -> dict[str, tuple[str | Quantity, ...]]:
     """The facts that a person gives, and those that a technique brings."""
-    from conserve.rule import SEES
-    from conserve.terms import Kind
+    from conserve.terms import SEES, Kind
 
     terms = {t.name: t for kind in SEES[rule.about] for t in rulebook.vocabulary.of(kind) if t.kind is not Kind.COUNT}
     found: dict[str, tuple[str | Quantity, ...]] = {}

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from conserve.account import Account
+from conserve.account import Account, Column, Held, Whole
 from conserve.casebook.model import Values
 from conserve.explanation.words import place
 from conserve.facts import Fact, Judgement
@@ -26,6 +26,7 @@ from conserve.weighing.model import (
     Settled,
     Weighing,
 )
+from conserve.weighing.whole import whole_before_and_after
 
 FORMAT = "conserve-proof-1"
 
@@ -37,11 +38,13 @@ def canonical_json(data: object) -> str:
 
 def proof(weighing: Weighing, rulebook: Rulebook) -> dict[str, Any]:
     """Everything needed to re-derive a weighing's verdict: inputs by digest, facts, rules, findings, outcomes."""
+    before, after = whole_before_and_after(weighing, rulebook.vocabulary)
     used = sorted({f.rule.id: f.rule for p in weighing.parts for f in p.findings.all}.items())
     return {
         **as_json(weighing),
         "format": FORMAT,
         "rulebook": rulebook.digest,
+        "object": {"before": _whole(before), "after": _whole(after)},
         "casebook_files": dict(sorted(weighing.casebook.digests.items())),
         "rules": {name: _rule(rule) for name, rule in used},
     }
@@ -93,7 +96,14 @@ def _values(values: Values | None) -> list[str] | None:
 
 
 def _fact(fact: Fact) -> dict[str, Any]:
-    return {"values": _values(fact.values), "how": fact.how.value, "where": [place(s.where) for s in fact.statements]}
+    said: dict[str, Any] = {
+        "values": _values(fact.values),
+        "how": fact.how.value,
+        "where": [place(s.where) for s in fact.statements],
+    }
+    if fact.working is not None:
+        said["from"] = [f"{one.subject} {one.term}" for _, one in fact.working.given]
+    return said
 
 
 def _bound(bound: Bound) -> dict[str, str]:
@@ -150,7 +160,6 @@ def _check(check: CheckOutcome) -> dict[str, Any]:
     return {
         "path": check.check.path,
         "touched": check.after.touched,
-        "working": check.after.working,
         **_judgement(check.judgement),
     }
 
@@ -196,15 +205,48 @@ def _amount(quantity: Quantity | None) -> str | None:
 def _account(account: Account) -> dict[str, Any]:
     return {
         "lost": sorted(account.lost),
+        "presumed": {face: _amount(depth) for face, depth in account.presumed.items()},
         "volume": _amount(account.volume),
         "mass": _amount(account.mass),
         "kept": list(account.kept),
         "added": list(account.added),
         "untold": list(account.untold),
+        "for_good": account.for_good,
+        "held": _held(account.held),
         "acts": [
             {"number": a.number, "volume": _amount(a.volume), "mass": _amount(a.mass), "area": _amount(a.area)}
             for a in account.acts
         ],
+    }
+
+
+def _held(held: Held) -> dict[str, Any]:
+    """What is left, measure by measure; never one number."""
+    return {
+        "columns": {column.name: _column(column) for column in held.columns},
+        "worst": held.worst.name if held.worst else None,
+        "added_before": _amount(held.added),
+    }
+
+
+def _column(column: Column) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        "as_made": _amount(column.made),
+        "taken_before": _amount(column.before),
+        "taken": _amount(column.taken),
+        "in_store": _amount(column.stored),
+        "left": _amount(column.left),
+        "share": _amount(column.share),
+    }
+    return {**said, "why": [why.name.lower() for why in column.why]} if column.why else said
+
+
+def _whole(whole: Whole) -> dict[str, Any]:
+    return {
+        **_held(whole.held),
+        "parts": whole.parts,
+        "later": whole.later,
+        "why": {k: list(v) for k, v in whole.why.items()},
     }
 
 

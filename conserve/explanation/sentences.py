@@ -11,14 +11,17 @@ from conserve.explanation.words import (
     full,
     listed,
     path_in_words,
+    placeholders,
     plain,
     subject_name,
     term_in_words,
     test_in_words,
     the,
+    to_measure,
     value_in_words,
+    worked_from,
 )
-from conserve.facts import Fact, Facts
+from conserve.facts import Fact, Facts, Subject
 from conserve.inference import Finding
 from conserve.quantity import show
 from conserve.rule import COMMON_PRACTICE, Stage
@@ -57,11 +60,20 @@ _SHOWN = {
 def rule_says(finding: Finding, facts: Facts, sentence: str = "") -> str:
     """A rule's own sentence about its subject."""
 
-    def look(term: str) -> Fact | None:
-        owner = finding.subject.sees.get(term.partition(".")[0], "")
-        return facts.today.facts.get((owner, term)) or facts.today.facts.get((finding.subject.id, term))
+    return filled(sentence or finding.rule.then.says, finding.subject, facts, lambda term: _seen(finding, facts, term))
 
-    return filled(sentence or finding.rule.then.says, finding.subject, facts, look)
+
+def told_in(finding: Finding, facts: Facts) -> tuple[Fact, ...]:
+    """The facts whose values a rule's sentences tell."""
+    then = finding.rule.then
+    names = placeholders(f"{then.says} {then.instead}")
+    found = (_seen(finding, facts, name) for name in names if "." in name)
+    return tuple(fact for fact in found if fact is not None)
+
+
+def _seen(finding: Finding, facts: Facts, term: str) -> Fact | None:
+    owner = finding.subject.sees.get(term.partition(".")[0], "")
+    return facts.today.facts.get((owner, term)) or facts.today.facts.get((finding.subject.id, term))
 
 
 def referral_says(finding: Finding, facts: Facts) -> str:
@@ -105,7 +117,7 @@ def check_says(check: CheckOutcome, facts: Facts) -> str:
     what = path_in_words(check.check.path, facts, bool(judgement.test.bounds))
     value = value_in_words(judgement.fact.values)
     likely = chance_in_words(judgement)
-    working = f" ({check.after.working})" if check.after.working else ""
+    working = f" ({worked_from(judgement.fact).strip()})" if judgement.fact.working and judgement.fact.known else ""
     return f"{what} {value}{working}, wanted {test_in_words(judgement.test)}{f': {likely}' if likely else ''}"
 
 
@@ -190,12 +202,25 @@ def question_says(question: Question, facts: Facts, vocabulary: Vocabulary) -> s
     if question.settle is not None:
         what = f"{term_in_words(question.fact.term)} of {subject_name(facts, question.fact.subject)}"
         so_far = value_in_words(question.fact.values)
+        if question.fact.working:
+            said = f"The {what} must be known to within ± {show(question.settle)}, and is {so_far}"
+            return full(f"{said}: measure more closely {to_measure(question.fact, facts)}")
         return full(f"Measure the {what} to within ± {show(question.settle)}; it is {so_far} so far")
     name = question.fact.subject
+    if question.fact.term.startswith("mate."):
+        return f"On which face does {subject_name(facts, name)} run? Write it as its mate."
     asked = vocabulary.terms[question.fact.term].ask or f"What is the {term_in_words(question.fact.term)}?"
-    subject = next((s for s in facts.today.subjects if s.id == name), facts.today.subjects[1])
+    subject = _asked_about(name, facts)
     owner = f" ({subject_name(facts, name)})" if subject.kind in ("act", "option") else ""
     return filled(asked, subject, facts, lambda _: None) + owner
+
+
+def _asked_about(name: str, facts: Facts) -> Subject:
+    """The subject of a question; a face on another part sees itself as the surface."""
+    component = facts.today.subjects[1]
+    if name.startswith("mate:"):
+        return Subject("surface", name, name, {**component.sees, "surface": name}, ())
+    return next((s for s in facts.today.subjects if s.id == name), component)
 
 
 def lost_says(option: OptionWeighing, facts: Facts) -> tuple[str, ...]:
@@ -228,7 +253,7 @@ def reason_says(option: OptionWeighing, part: PartWeighing) -> str:
             f"'{other}' loses less, or may, and may yet do. Say under 'rather_than' why it is not waited for."
         ),
         Step.LOSES_OTHER_THINGS: (
-            f"'{other}' would do as well and loses other things. Say under 'rather_than' why this one is taken."
+            f"'{other}' would do as well and loses other things, or may. Say under 'rather_than' why this one is taken."
         ),
     }[reason.step]
 

@@ -91,6 +91,11 @@ def subject_name(facts: Facts, subject: str) -> str:
         return "this proposal"
     if kind == "option":
         return f"the option '{name}'"
+    if kind == "mate":
+        component, _, face = name.partition("/")
+        other = facts.casebook.components[component]
+        surface = other.thing("surface", face)
+        return f"{the(surface.name if surface else plain(face))} of {the(other.name)}"
     if kind == "act":
         option, _, number = name.partition("/")
         return f"act {re.split('[@+]', number)[0]} of '{option}'"
@@ -114,6 +119,11 @@ def filled(sentence: str, subject: Subject, facts: Facts, look: Callable[[str], 
         return subject_name(facts, seen) if seen and seen != "?" else f"the {name}"
 
     return full(_PLACEHOLDER.sub(word, sentence))
+
+
+def placeholders(sentence: str) -> tuple[str, ...]:
+    """The names that a rule's sentence leaves to be filled in."""
+    return tuple(_PLACEHOLDER.findall(sentence))
 
 
 _BOUND = {"above": "above", "below": "below", "at_least": "at least", "at_most": "at most"}
@@ -153,7 +163,7 @@ def _standing(fact: Fact) -> str:
         sides = (f"{value_in_words(s.values)} ({place(s.where)})" for s in fact.statements)
         return f"not known, for the evidence disagrees: {listed(sides)}"
     if fact.how is How.SILENT or not fact.known:
-        return "not known"
+        return f"not known{_wanting(fact)}"
     said = value_in_words(fact.values)
     if fact.how is How.ESTABLISHED and fact.values is not None and len(fact.values) > 1:
         said = listed((plain(str(v)) for v in fact.values), "or")
@@ -163,10 +173,40 @@ def _standing(fact: Fact) -> str:
         How.ESTABLISHED: "by the rules",
         How.ROLL_UP: "from what is on it",
         How.READ_OFF: "read off the casebook",
-        How.COMPUTED: "computed",
+        How.COMPUTED: f"computed{worked_from(fact)}",
         How.CLAIMED: "as the option claims",
     }.get(fact.how) or (place(written.where) if written else "")
     return f"{said} ({how})" if how else said
+
+
+def _wanting(fact: Fact) -> str:
+    """Why a computed fact is not known."""
+    if fact.working is None:
+        return ""
+    if fact.working.refused:
+        return f", for {fact.working.refused[:1].lower()}{fact.working.refused[1:].rstrip('.')}"
+    wanting = listed(dict.fromkeys(term_in_words(one.term) for one in fact.working.missing))
+    return f", for the {wanting} is not known" if wanting else ""
+
+
+def worked_from(fact: Fact) -> str:
+    """What a computed fact comes from: " from today's clearance, less the packing"."""
+    if fact.working is None:
+        return ""
+    return f" from {', '.join(name for name, one in fact.working.given if not one.known or _is_number(one))}"
+
+
+def _is_number(fact: Fact) -> bool:
+    return any(isinstance(value, Quantity) for value in fact.values or ())
+
+
+def to_measure(fact: Fact, facts: Facts) -> str:
+    """What a computed fact's doubt comes from: the measured numbers it was worked out from."""
+    given = fact.working.given if fact.working else ()
+    doubtful = (
+        one for _, one in given if any(isinstance(v, Quantity) and v.uncertainty != 0 for v in one.values or ())
+    )
+    return listed(f"the {term_in_words(one.term)} of {subject_name(facts, one.subject)}" for one in doubtful)
 
 
 def chance_in_words(judgement: Judgement) -> str:

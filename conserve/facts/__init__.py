@@ -10,7 +10,7 @@ from conserve.account import Account, account_of
 from conserve.casebook import Casebook, Component, Proposal
 from conserve.casebook.model import Values
 from conserve.facts.afterwards import Afterwards, computed_after, fact_after
-from conserve.facts.fact import Fact, How, Judgement, judge
+from conserve.facts.fact import Fact, How, Judgement, Working, judge
 from conserve.facts.today import ABSENT, UNSAID, Subject, Today, facts_of_part, facts_today, standing_reports
 from conserve.problem import Problem
 from conserve.quantity import Quantity, show
@@ -94,6 +94,7 @@ __all__ = [
     "Judgement",
     "Subject",
     "Today",
+    "Working",
     "claims_that_disagree",
     "computed_after",
     "fact_after",

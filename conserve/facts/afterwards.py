@@ -9,13 +9,15 @@ from conserve.calculation import clearance
 from conserve.casebook import Act, Component, Option
 from conserve.casebook.agreeing import quantity_of
 from conserve.casebook.model import Values
-from conserve.facts.fact import Fact, How
+from conserve.facts.computed import computed
+from conserve.facts.fact import Fact, How, Working
 from conserve.facts.today import Today, from_statements, key_of, rolled_up
 from conserve.quantity import Quantity
 from conserve.terms import Giver, Technique, Vocabulary
 from conserve.truth import Truth, any_of
 
 _CLEARANCE = "component.running_clearance"
+_THICKNESS = "surface.thickness"
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,23 +26,28 @@ class Afterwards:
 
     fact: Fact
     touched: bool  # whether an act bears on it, or may
-    working: str = ""  # how it was reckoned, in words
     surely: bool = True  # whether an act certainly bears on it: only then may it be claimed or promised
 
 
 def fact_after(path: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary) -> Afterwards:
     """Work out one fact after an option: today's where no act touches it."""
-    subject, term = key_of(path, part.id)
+    return _after(*key_of(path, part.id), path, option, part, today, vocabulary)
+
+
+def _after(
+    subject: str, term: str, path: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary
+) -> Afterwards:
     now = today.facts.get((subject, term)) or Fact(term, subject, None, How.SILENT)
     touched = _touched(subject, term, option, part, vocabulary)
     if touched is Truth.NO:
         return Afterwards(now, touched=False)
-    values, working = _computed(subject, term, option, part, today, vocabulary)
-    if values:
-        return Afterwards(Fact(term, subject, values, How.COMPUTED, now.statements), True, working)
-    if values == () or touched is Truth.UNKNOWN:
+    found = _computed(subject, term, option, part, today, vocabulary)
+    if found is not None and found.known:
+        return Afterwards(replace(found, statements=found.statements or now.statements), True)
+    if found is not None or touched is Truth.UNKNOWN:
         # Nobody has said a number that it takes, or whether it is touched at all: a claim cannot stand in for that.
-        return Afterwards(Fact(term, subject, None, How.SILENT), touched=True, surely=values == ())
+        silent = found or Fact(term, subject, None, How.SILENT)
+        return Afterwards(silent, touched=True, surely=found is not None)
     if path in option.after:
         return Afterwards(replace(from_statements(subject, term, option.after[path]), how=How.CLAIMED), touched=True)
     if vocabulary.terms[term].giver is Giver.ROLL_UP:
@@ -51,7 +58,10 @@ def fact_after(path: str, option: Option, part: Component, today: Today, vocabul
 def computed_after(path: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary) -> Values | None:
     """What the acts compute for a path, whatever the option claims; None where nothing can be."""
     subject, term = key_of(path, part.id)
-    return _computed(subject, term, option, part, today, vocabulary)[0] or None
+    if _touched(subject, term, option, part, vocabulary) is Truth.NO:
+        return None
+    found = _computed(subject, term, option, part, today, vocabulary)
+    return found.values or None if found is not None else None
 
 
 # ---- what an act touches ------------------------------------------------------------------------------
@@ -59,9 +69,15 @@ def computed_after(path: str, option: Option, part: Component, today: Today, voc
 
 def _touched(subject: str, term: str, option: Option, part: Component, vocabulary: Vocabulary) -> Truth:
     """Whether any act bears on a fact; unknown where nobody has said what an act reaches."""
-    if vocabulary.terms[term].giver is not Giver.ROLL_UP:
+    word = vocabulary.terms.get(term)
+    if word is None or word.lasts:  # a limit stays, and so does another part
+        return Truth.NO
+    if word.inputs:
+        owners = [(_owner_of(name, subject, part), name) for name in word.inputs.values()]
+        return any_of(_touched(owner, name, option, part, vocabulary) for owner, name in owners)
+    if word.giver is not Giver.ROLL_UP:
         return any_of(_act_touches(act, subject, term, part, vocabulary) for act in option.acts)
-    below = vocabulary.terms[term].of
+    below = word.of
     kind = below.partition(".")[0]
     unlisted = part.things(kind) is None and any(vocabulary.techniques[a.technique].touches for a in option.acts)
     return any_of(
@@ -116,44 +132,105 @@ def _says(act: Act, term: str, value: str) -> bool:
 
 def _computed(
     subject: str, term: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary
-) -> tuple[Values | None, str]:
+) -> Fact | None:
+    """What the acts make of a fact: not known where somebody has yet to say a number; None where none reckons it."""
+    word = vocabulary.terms[term]
+    if word.inputs:
+        return computed(
+            word, subject, lambda name: _input_after(name, subject, option, part, today, vocabulary), vocabulary
+        )
     if term == _CLEARANCE:
         return _clearance_after(subject, option, part, today, vocabulary)
-    values: Values | None = None
+    found: Fact | None = None
     for act in option.acts:
         technique = vocabulary.techniques[act.technique]
         if term in technique.gives:
-            values = (technique.gives[term],)
-        elif term == "surface.diameter" and subject == f"surface:{act.surface}":
-            to = quantity_of(act.facts, "act.to_diameter")
-            values = (to,) if to and technique.clearance == "opens-by-diameter" else None
-    return values, "by the act" if values else ""
+            found = Fact(term, subject, (technique.gives[term],), How.COMPUTED)
+        elif term == "surface.diameter" and subject == f"surface:{act.surface}" and technique.diameter:
+            number = _number(act, technique.diameter, option)
+            how = How.COMPUTED if number.known else How.SILENT
+            found = Fact(term, subject, number.values, how, number.statements)
+        elif term == _THICKNESS and subject == f"surface:{act.surface}" and technique.takes == "skim":
+            before = found or today.facts.get((subject, term)) or Fact(term, subject, None, How.SILENT)
+            found = _thinner(before, _number(act, "act.depth", option))
+    return found
+
+
+def _thinner(before: Fact, depth: Fact) -> Fact:
+    """What stands behind a face once a cut of even depth is off it."""
+    cuts = [value for value in depth.values or () if isinstance(value, Quantity)]
+    left = tuple(value.minus(cuts[0]) for value in before.values or () if cuts and isinstance(value, Quantity))
+    working = Working(
+        title="What is left behind a face after a cut.",
+        formula="thickness − depth",
+        given=(("thickness before", before), ("depth of the cut", depth)),
+        valid="A cut of even depth, square to the face.",
+        source="geometry (derived)",
+    )
+    return Fact(before.term, before.subject, left or None, How.COMPUTED if left else How.SILENT, working=working)
+
+
+def _input_after(
+    name: str, subject: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary
+) -> Fact:
+    """What a calculation after an option takes: each of its inputs as the option leaves it."""
+    owner = _owner_of(name, subject, part)
+    if name not in vocabulary.terms or owner in ("object", "proposal"):  # another part, or nothing that acts change
+        return today.facts.get((owner, name)) or Fact(name, owner, None, How.SILENT)
+    kind, _, thing = owner.partition(":")
+    path = name if kind == "component" else f"{kind}s.{thing}.{name.partition('.')[2]}"
+    return _after(owner, name, path, option, part, today, vocabulary).fact
+
+
+def _owner_of(name: str, subject: str, part: Component) -> str:
+    """Whose fact an input is: the subject's own, or its owner's."""
+    owner = name.partition(".")[0]
+    if owner == "component":
+        return f"component:{part.id}"
+    return owner if owner == "object" else subject
+
+
+def _number(act: Act, term: str, option: Option) -> Fact:
+    """A number of an act, as a fact."""
+    return from_statements(f"act:{option.id}/{act.number}", term, act.facts.get(term, ()))
 
 
 def _clearance_after(
     subject: str, option: Option, part: Component, today: Today, vocabulary: Vocabulary
-) -> tuple[Values | None, str]:
+) -> Fact | None:
     """The running clearance after each act in turn; None where one of them cannot be reckoned.
 
-    Empty where all of them could be, if only somebody had said a number or which face sets the clearance.
+    Not known where all of them could be, if only somebody had said a number or which face sets the clearance.
     """
     if any(_refits(vocabulary.techniques[act.technique]) for act in option.acts):
-        return None, ""
-    now = today.facts.get((subject, _CLEARANCE))
-    readings = [v for v in (now.values if now and now.values else ()) if isinstance(v, Quantity)]
-    steps: list[str] = []
+        return None
+    now = today.facts.get((subject, _CLEARANCE)) or Fact(_CLEARANCE, subject, None, How.SILENT)
+    readings = [v for v in now.values or () if isinstance(v, Quantity)]
+    given: list[tuple[str, Fact]] = [("today's clearance", now)]
     bores: dict[str, Quantity] = {}
     for act in option.acts:
         technique = vocabulary.techniques[act.technique]
         if not technique.clearance:
             continue
-        sets = today.facts.get((f"surface:{act.surface}", "surface.sets_clearance"))
-        if sets is None or sets.values is None:
-            return (), ""
-        if "yes" in sets.values:
+        face = f"surface:{act.surface}"
+        sets = today.facts.get((face, "surface.sets_clearance")) or Fact(
+            "surface.sets_clearance", face, None, How.SILENT
+        )
+        if sets.values is None:
+            readings = []
+            given.append(("whether the face sets the clearance", sets))
+        elif "yes" in sets.values:
             readings = [r for reading in readings if (r := _step(act, technique, reading, part, bores)) is not None]
-            steps.append(_STEPS[technique.clearance])
-    return (tuple(readings), ", ".join(("today's clearance", *steps))) if readings else ((), "")
+            given.append((_STEPS[technique.clearance], _number(act, _NUMBERS[technique.clearance], option)))
+    working = Working(
+        title="Running clearance after the acts.",
+        formula=", ".join(name for name, _ in given),
+        given=tuple(given),
+        valid="Faces that stay parallel, packing that is not squeezed, parts that are round.",
+        source="geometry (derived)",
+    )
+    known = tuple(readings) or None
+    return Fact(_CLEARANCE, subject, known, How.COMPUTED if known else How.SILENT, working=working)
 
 
 def _refits(technique: Technique) -> bool:
@@ -166,6 +243,13 @@ _STEPS = {
     "opens-by-depth": "plus the depth cut",
     "closes-by-thickness": "less the packing",
     "opens-by-diameter": "plus the change of diameter",
+}
+
+
+_NUMBERS = {
+    "opens-by-depth": "act.depth",
+    "closes-by-thickness": "act.thickness",
+    "opens-by-diameter": "act.to_diameter",
 }
 
 
@@ -183,7 +267,7 @@ def _step(
         bores[act.surface] = after
         of: Literal["hole", "shaft"] = "hole" if takes == "bore" else "shaft"
         return clearance.after_diameter(reading, before, after, of)
-    number = quantity_of(act.facts, "act.depth" if effect == "opens-by-depth" else "act.thickness")
+    number = quantity_of(act.facts, _NUMBERS[effect])
     if number is None:
         return None
     step = clearance.after_cut if effect == "opens-by-depth" else clearance.after_packing

@@ -32,6 +32,25 @@ class How(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Working:
+    """How a number was reckoned, or was to be: from what, by which formula, and why it was refused."""
+
+    title: str
+    formula: str
+    given: tuple[tuple[str, Fact], ...]  # what an input means, and the fact it came from
+    valid: str
+    source: str
+    cautions: tuple[str, ...] = ()
+    refused: str = ""  # a sentence, where a number lies outside the formula's validity
+
+    @property
+    def missing(self) -> tuple[Fact, ...]:
+        """The facts that are not known, down to those that somebody could tell."""
+        unknown = [fact for _, fact in self.given if not fact.known]
+        return tuple(below for fact in unknown for below in (fact.working.missing if fact.working else ()) or (fact,))
+
+
+@dataclass(frozen=True, slots=True)
 class Fact:
     """What is known of one term of one subject. `values` is None where nothing is."""
 
@@ -40,6 +59,7 @@ class Fact:
     values: Values | None
     how: How
     statements: tuple[Stated, ...] = ()
+    working: Working | None = None  # of what is computed, or would be if its inputs were known
 
     @property
     def known(self) -> bool:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from conserve.casebook import Act, Casebook, Component, Evidence, Option, Proposal, Stated, Thing
 from conserve.casebook.agreeing import agreed, word_of
 from conserve.casebook.model import Values
+from conserve.facts.computed import computed
 from conserve.facts.fact import Fact, How
 from conserve.terms import PLACES, Giver, Term, Vocabulary
 
@@ -40,13 +42,20 @@ class Today:
 
     def look(self, subject: Subject, term: Term) -> Fact:
         """Find a fact as a subject sees it."""
-        seen = subject.sees.get(term.owner, ABSENT)
+        return self._seen(subject.sees.get(term.owner, ABSENT), term.name)
+
+    def see(self, subject: Subject, name: str) -> Fact:
+        """As `look`, by the term's name; the face that a surface runs on is its `mate`."""
+        owner = name.partition(".")[0]
+        return self._seen(subject.sees.get("surface" if owner == "mate" else owner, ABSENT), name)
+
+    def _seen(self, seen: str, name: str) -> Fact:
         if seen == ABSENT:
-            return Fact(term.name, seen, None, How.ABSENT)
+            return Fact(name, seen, None, How.ABSENT)
         if seen == UNSAID:
-            return Fact(term.name, seen, None, How.SILENT)
-        found = self.facts.get((seen, term.name))
-        return found if found is not None else Fact(term.name, seen, None, How.SILENT)
+            return Fact(name, seen, None, How.SILENT)
+        found = self.facts.get((seen, name))
+        return found if found is not None else Fact(name, seen, None, How.SILENT)
 
 
 def standing_reports(casebook: Casebook, part: Component, on: date) -> tuple[Evidence, ...]:
@@ -197,8 +206,27 @@ def _taken(act: Act, surface: Thing | None, part: Component, takes: str) -> str:
 
 def facts_of_part(part: Component, casebook: Casebook, vocabulary: Vocabulary, on: date) -> dict[tuple[str, str], Fact]:
     """What has been stated of a component and the things on it."""
+    facts = _stated_of(part, casebook, vocabulary, on)
+    for surface in part.surfaces or ():
+        if surface.mate:
+            facts |= _of_mate(surface, casebook, vocabulary, on)
+    return facts
+
+
+def _stated_of(part: Component, casebook: Casebook, vocabulary: Vocabulary, on: date) -> dict[tuple[str, str], Fact]:
     statements = written(part, standing_reports(casebook, part, on), vocabulary)
     return {key: from_statements(*key, stated) for key, stated in statements.items()}
+
+
+def _of_mate(surface: Thing, casebook: Casebook, vocabulary: Vocabulary, on: date) -> dict[tuple[str, str], Fact]:
+    """What a surface's calculations see of the face that it runs on."""
+    component, _, name = surface.mate.partition("/")
+    there = _stated_of(casebook.components[component], casebook, vocabulary, on)
+    found = {}
+    for term in vocabulary.of("surface", Giver.PERSON):
+        fact = there.get((f"surface:{name}", term.name)) or Fact(term.name, "", None, How.SILENT)
+        found[f"surface:{surface.id}", f"mate.{term.short}"] = replace(fact, subject=f"mate:{surface.mate}")
+    return found
 
 
 def facts_today(proposal: Proposal, part: Component, casebook: Casebook, vocabulary: Vocabulary, on: date) -> Today:
@@ -220,7 +248,12 @@ def facts_today(proposal: Proposal, part: Component, casebook: Casebook, vocabul
     for surface in part.surfaces or ():
         for term in vocabulary.of("surface", Giver.ROLL_UP):
             facts[f"surface:{surface.id}", term.name] = rolled_up(term, part, surface, facts)
-    return Today(subjects_of(proposal, part, casebook, vocabulary), facts)
+    today = Today(subjects_of(proposal, part, casebook, vocabulary), facts)
+    for subject in today.subjects:
+        if subject.sees[subject.kind] == subject.id:  # an act at one of its places is the act itself
+            for term in vocabulary.computed(subject.kind):
+                facts[subject.id, term.name] = computed(term, subject.id, partial(today.see, subject), vocabulary)
+    return today
 
 
 def _read_off(
@@ -231,6 +264,7 @@ def _read_off(
     listed = proposal.kind != "intervention" or any(o.listed and not o.acts for o in proposal.options)
     yield ("object", "object.significance_stated"), (_yes(bool(casebook.object.significance)),)
     yield (f"component:{part.id}", "component.period"), (phase.period,) if phase else None
+    yield (f"component:{part.id}", "component.in_store"), (_yes(part.stored is not None),)
     yield ("proposal", "proposal.kind"), (proposal.kind,)
     yield ("proposal", "proposal.leave_listed"), (_yes(listed),)
     yield ("proposal", "proposal.review_set"), (_yes(proposal.review is not None),)

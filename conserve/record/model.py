@@ -47,6 +47,17 @@ class Objection:
 
 
 @dataclass(frozen=True, slots=True)
+class Workings:
+    """One formula, how far it holds and where it comes from, and each number that was worked out by it."""
+
+    title: str
+    formula: str
+    valid: str
+    source: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
     """Everything that a record says."""
 
@@ -66,9 +77,12 @@ class Page:
     options: Table
     why_not_less: tuple[str, ...]
     fabric: Table
+    left: Table
+    left_says: tuple[str, ...]
     undoing: tuple[str, ...]
     objections: tuple[Objection, ...]
     requirements: tuple[StageList, ...]
+    workings: tuple[Workings, ...]
     work: tuple[str, ...]
     as_left: Table
     evidence: Table

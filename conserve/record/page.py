@@ -17,9 +17,11 @@ from conserve.explanation import (
 from conserve.explanation.sentences import referral_says
 from conserve.explanation.words import day_in_words, path_in_words, test_in_words
 from conserve.record.after import as_left, evidence, sources, unknown, who, work
+from conserve.record.left import left, left_says
 from conserve.record.model import Page
 from conserve.record.options import MAY_APPLY, fabric, objections, options, requirements, undoing, why_not_less
 from conserve.record.part import pictures, tables, there
+from conserve.record.workings import cautions, workings
 from conserve.rulebook import Rulebook
 from conserve.weighing.model import OptionWeighing, PartWeighing, Settled, Standing, Weighing
 
@@ -36,7 +38,7 @@ def page_of(weighing: Weighing, rulebook: Rulebook) -> Page:
         answer=option_line(part, chosen),
         conclusion=conclusion(weighing),
         opening=tuple(_opening(weighing, part)),
-        hazards=_hazards(part),
+        hazards=tuple(dict.fromkeys((*_hazards(part), *cautions(part)))),
         asked=_asked(weighing),
         needs=tuple(_needs(weighing)),
         policy=policy.says if policy else "none is written.",
@@ -46,9 +48,12 @@ def page_of(weighing: Weighing, rulebook: Rulebook) -> Page:
         options=options(part),
         why_not_less=tuple(why_not_less(chosen, part)),
         fabric=fabric(part),
+        left=left(chosen),
+        left_says=tuple(left_says(weighing, chosen, part, rulebook)),
         undoing=tuple(undoing(chosen, part, rulebook)),
         objections=tuple(objections(chosen, part)),
         requirements=tuple(requirements(chosen, part)),
+        workings=workings(chosen, part),
         work=tuple(work(weighing)),
         as_left=as_left(chosen, part),
         evidence=evidence(weighing),
