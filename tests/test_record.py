@@ -34,7 +34,7 @@ def test_the_sections_stand_in_the_order_in_which_a_trustee_reads():
     heads = [line[3:] for line in text.splitlines() if line.startswith("## ")]
     assert heads == [
         "Hazards and cautions", "The need", "What is there", "Options weighed", "Why not less",
-        "What is lost, kept and added", "Objections and answers", "Requirements", "The work", "Evidence",
+        "What is lost, kept and added", "Objections and answers", "Requirements", "Workings", "The work", "Evidence",
         "Sources of practice", "What is not known", "Who",
     ]  # fmt: skip
 

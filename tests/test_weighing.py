@@ -19,8 +19,8 @@ PART = """\
     present: yes
     serviceable: yes
     surfaces:
-      face: {function: sliding, area: 400 ± 6 cm2, sets_clearance: yes, marks: none}
-      back: {function: mating, area: 400 ± 6 cm2, sets_clearance: yes, marks: none}
+      face: {function: sliding, area: 400 ± 6 cm2, relief: 0.03 ± 0.01 mm, sets_clearance: yes, marks: none}
+      back: {function: mating, area: 400 ± 6 cm2, relief: 0.03 ± 0.01 mm, sets_clearance: yes, marks: none}
     repairs: none
     defects:
       slack: {kind: wear, seen: seen, active: no, affects_safety: no}
