@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from functools import lru_cache
+from itertools import product
 
 from conserve.problem import Location, nearest
-from conserve.quantity import Quantity
+from conserve.quantity import Quantity, show
 from conserve.shape import (
     Amount,
     Choice,
@@ -111,7 +112,7 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class Override:
-    """A named edge: this rule sets another aside, and why."""
+    """A named edge to another rule, which this one sets aside or stands beside, and why."""
 
     rule: str
     why: str
@@ -154,12 +155,19 @@ class Rule:
     when: tuple[Premise, ...]
     then: Effect
     overrides: tuple[Override, ...]
+    beside: tuple[Override, ...]  # rules that may apply with this one although they pull apart, and why that is right
     examples: tuple[Example, ...]
     where: Location
 
     @property
     def principle(self) -> str:
-        return self.id.partition("/")[0]
+        return self.id.split("/")[-2]
+
+    @property
+    def overlay(self) -> str:
+        """The overlay that it belongs to; none: the rulebook itself."""
+        first, _, rest = self.id.partition("/")
+        return first if "/" in rest else ""
 
 
 # ---- tests ----------------------------------------------------------------------------------------
@@ -240,6 +248,7 @@ def _shape(about: str, words: _Words) -> Shape:
         return tuple(t.name for t in terms if t.unit == term.unit and t is not term) if term.unit else ()
 
     established = tuple(t for t in words.vocabulary.of(about) if t.giver is Giver.RULE)
+    edges = ListOf(Record((Field("rule", RuleName(), required=True), Field("why", Words(), required=True))))
     return Record(
         (
             Field("id", RuleName(), required=True),
@@ -251,10 +260,8 @@ def _shape(about: str, words: _Words) -> Shape:
             Field("because", Words(), required=True),
             Field("when", Record(tuple(Field(t.name, test_shape(t, limits(t))) for t in terms)), required=True),
             Field("then", _effect_shape(terms, established, tuple(words.vocabulary.roles)), required=True),
-            Field(
-                "overrides",
-                ListOf(Record((Field("rule", RuleName(), required=True), Field("why", Words(), required=True)))),
-            ),
+            Field("overrides", edges),
+            Field("beside", edges),
             Field(
                 "examples",
                 ListOf(
@@ -266,6 +273,7 @@ def _shape(about: str, words: _Words) -> Shape:
                                 Record(tuple(Field(t.name, value_shape(t), fact=True) for t in terms)),
                                 required=True,
                             ),
+                            Field("each", Record(tuple(Field(t.name, ListOf(value_shape(t))) for t in terms))),
                             Field("expect", Choice((*EffectKind, "silent", "open"), "outcome"), required=True),
                         )
                     )
@@ -329,11 +337,9 @@ def read_rule(value: Value, vocabulary: Vocabulary, into: Problems) -> Rule:
             for name, test in entries["when"].content.items()
         ),
         then=_read_effect(entries["then"], into),
-        overrides=tuple(
-            Override(item.content["rule"].content, item.content["why"].content.strip(), item.content["rule"].where)
-            for item in (entries["overrides"].content if "overrides" in entries else ())
-        ),
-        examples=tuple(_example(item, vocabulary) for item in entries["examples"].content),
+        overrides=_edges(entries, "overrides"),
+        beside=_edges(entries, "beside"),
+        examples=tuple(one for item in entries["examples"].content for one in _examples(item, vocabulary)),
     )
     for name in (kind for kind in (*EffectKind, "instead") if kind in entries["then"].content):
         if name != EffectKind.ESTABLISH:
@@ -347,16 +353,35 @@ def _citation(item: Value) -> Citation:
     return Citation(source, clause.strip(), item.where)
 
 
-def _example(item: Value, vocabulary: Vocabulary) -> Example:
+def _edges(entries: Mapping[str, Value], key: str) -> tuple[Override, ...]:
+    return tuple(
+        Override(item.content["rule"].content, item.content["why"].content.strip(), item.content["rule"].where)
+        for item in (entries[key].content if key in entries else ())
+    )
+
+
+def _examples(item: Value, vocabulary: Vocabulary) -> Iterator[Example]:
+    """The cases of one entry: one, or one for each of the values listed under `each`."""
+
     def values(name: str, given: Value) -> tuple[str | Quantity, ...]:
         return tuple(v.content for v in given.content) if vocabulary.terms[name].many else (given.content,)
 
-    return Example(
-        name=item.content["name"].content,
-        expect=item.content["expect"].content,
-        where=item.where,
-        given={name: values(name, given) for name, given in item.content["given"].content.items()},
-    )
+    said = item.content
+    given = {name: values(name, value) for name, value in said["given"].content.items()}
+    each = said["each"].content if "each" in said else {}
+    for chosen in product(*(listed.content for listed in each.values())):
+        more = dict(zip(each, (values(name, one) for name, one in zip(each, chosen, strict=True)), strict=True))
+        told = ", ".join(" and ".join(map(_told, one)) or "none" for one in more.values())
+        yield Example(
+            name=f"{said['name'].content}: {told}" if told else said["name"].content,
+            expect=said["expect"].content,
+            where=item.where,
+            given={**given, **more},
+        )
+
+
+def _told(value: str | Quantity) -> str:
+    return show(value) if isinstance(value, Quantity) else value
 
 
 _GOES_WITH = {

@@ -24,7 +24,10 @@ _OBJECT: Mapping[str, tuple[str, str]] = {
     "significance": ("Why the object matters, in your own words.", ">\n  Say here why it matters, and to whom."),
     "location": ("Where it stands.", "words"),
     "owner": ("Who owns it.", "words"),
-    "jurisdiction": ("The country whose law holds, as two letters.", "gb"),
+    "overlays": (
+        "Rules laid over the rulebook: a country's law, a kind of object, a policy. 'conserve rules list' names them.",
+        "none",
+    ),
     "note": ("Anything else, in your own words.", "words"),
     "people": (
         "Who is named in this casebook. The role is one of: {roles}.",
@@ -132,7 +135,7 @@ def _text(
 
 def _turn(field: Field, owner: str, vocabulary: Vocabulary) -> int:
     """Short answers come first, then what rules ask about, then what takes several lines."""
-    if field.name in ("significance", "location", "owner", "jurisdiction", "phase", "part_of"):
+    if field.name in ("significance", "location", "owner", "overlays", "phase", "part_of"):
         return 0
     return 1 if f"{owner}.{field.name}" in vocabulary.terms else 2
 

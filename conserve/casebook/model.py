@@ -323,11 +323,12 @@ class Object:
     significance: str
     location: str
     owner: str
-    jurisdiction: str
     people: Mapping[str, Person]
     phases: Mapping[str, Phase]
     policy: Policy | None
     where: Location
+    overlays: tuple[str, ...] = ()  # rules laid over the rulebook: a country's law, a kind of object, a policy
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 
 
 @dataclass(frozen=True, slots=True)

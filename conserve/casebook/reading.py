@@ -173,7 +173,8 @@ def _read_object(reader: _Reader, folder: Folder, shapes: Shapes) -> Object | No
         significance=_text(entries, "significance"),
         location=_text(entries, "location"),
         owner=_text(entries, "owner"),
-        jurisdiction=_text(entries, "jurisdiction"),
+        overlays=_texts(entries, "overlays"),
+        places=_places(entries),
         people={
             key: Person(key, *(_text(v.content, k) for k in ("name", "role", "competence")))
             for key, v in _entries(entries, "people").items()

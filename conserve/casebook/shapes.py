@@ -242,7 +242,11 @@ def _object(vocabulary: Vocabulary) -> Record:
             Field("significance", Words(), fact=True, means="Why the object matters, in your own words."),
             Field("location", Line()),
             Field("owner", Line()),
-            Field("jurisdiction", Line()),
+            Field(
+                "overlays",
+                ListOf(Identifier(), none=True),
+                means="Rules laid over the rulebook: a country's law, a kind of object, a policy.",
+            ),
             Field("note", Words()),
             Field("people", MapOf(Identifier(), person)),
             Field("phases", MapOf(Identifier(), phase)),

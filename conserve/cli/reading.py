@@ -232,18 +232,35 @@ def read_all(place: Place, rules: str | None, *, json: bool = False, answer: boo
     from conserve.terms import read_vocabulary
 
     root, folder = rules_folder(rules), Folder(place.root)
-    rulebook, of_rules = read_rulebook(Folder(root))
-    problems = _at(of_rules, root)
-    vocabulary = rulebook.vocabulary if rulebook else read_vocabulary(Folder(root))[0]
-    casebook = None
+    vocabulary, _ = read_vocabulary(Folder(root))
+    casebook: Casebook | None = None
+    problems: tuple[Problem, ...] = ()
     if vocabulary is not None:
-        casebook, of_casebook = read_casebook(folder, vocabulary, place.name, place.shown)
-        problems += of_casebook
+        casebook, problems = read_casebook(folder, vocabulary, place.name, place.shown)
+    problems += _strange_overlays(casebook, root)
+    laid = casebook.object.overlays if casebook is not None and not problems else ()
+    rulebook, of_rules = read_rulebook(Folder(root), laid)
+    problems = _at(of_rules, root) + problems
     if casebook is not None and rulebook is not None and not problems:
         problems += claims_that_disagree(casebook, rulebook.vocabulary) + names_that_lead_nowhere(casebook, rulebook)
         if not problems:
             return Read(place, folder, casebook, rulebook)
     raise Broken(problems, {shown_path(root): Folder(root), place.shown: folder}, json, answer)
+
+
+def _strange_overlays(casebook: Casebook | None, root: Path) -> tuple[Problem, ...]:
+    """Overlays that a casebook asks for and the rules do not offer."""
+    from conserve.rulebook import overlays_of
+    from conserve.shape import Problems
+
+    into = Problems("C")
+    offered = overlays_of(Folder(root)) if casebook is not None and casebook.object.overlays else ()
+    for name in casebook.object.overlays if casebook is not None else ():
+        if name not in offered:
+            like = nearest(name, offered)
+            hint = f"did you mean '{like}'?" if like else f"there is {', '.join(offered) or 'none'}"
+            into.note(casebook.object.places["overlays"], 82, f"there is no overlay '{name}'", hint)  # type: ignore[union-attr]
+    return into.all
 
 
 def _at(problems: Iterable[Problem], root: Path) -> tuple[Problem, ...]:

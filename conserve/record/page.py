@@ -80,6 +80,7 @@ def _front(weighing: Weighing, rulebook: Rulebook) -> tuple[tuple[str, str], ...
         ("decided_on", decision.on.isoformat() if decision else "not yet"),
         ("supersedes", weighing.proposal.supersedes or "nothing"),
         ("rulebook", rulebook.digest),
+        ("overlays", ", ".join(overlay.name for overlay in rulebook.overlays) or "none"),
         ("proof", f"{weighing.proposal.id}.json"),
     )
 

@@ -1,0 +1,6 @@
+"""The rulebook: every rule and source, with the overlays laid over it, checked against one another."""
+
+from conserve.rulebook.model import Clauses, KindProgram, Overlay, Rulebook
+from conserve.rulebook.reading import overlays_of, read_rulebook
+
+__all__ = ["Clauses", "KindProgram", "Overlay", "Rulebook", "overlays_of", "read_rulebook"]
