@@ -10,7 +10,7 @@ from conserve.facts import ABSENT, Fact, Facts, How, Judgement, Subject, Today, 
 from conserve.quantity import Quantity
 from conserve.rule import EffectKind, Premise, Rule, Test
 from conserve.rulebook import KindProgram, Rulebook
-from conserve.terms import SEES, Vocabulary
+from conserve.terms import SEES, Giver, Vocabulary
 from conserve.truth import Truth, all_of
 
 
@@ -158,7 +158,8 @@ def tried(rule: Rule, given: Mapping[str, tuple[str | Quantity, ...]], rulebook:
     def judged(premise: Premise) -> Judgement:
         return judge(premise.test, terms[premise.term], look(premise.term), look)
 
-    for kind in reversed(SEES[rule.about]):  # owners first
+    asked = any(terms[premise.term].giver is Giver.RULE for premise in rule.when)
+    for kind in reversed(SEES[rule.about]) if asked else ():  # owners first
         program = rulebook.programs.get(kind)  # none where nothing is established: of a technique
         if program is not None and program.program.words:
             truths = [judged(premise).truth for premise in program.premises]

@@ -271,7 +271,9 @@ def show(quantity: Quantity) -> str:
         long = len(amount.as_tuple().digits) > _LONGEST
         return f"{_plain(Context(prec=6).plus(amount) if long else amount)}{_told(unit)}{stated}"
     for _ in range(2):  # twice, because 0.0996 becomes 0.100, which becomes 0.10
-        place = Decimal((0, (1,), max(int(spread.as_tuple().exponent), spread.adjusted() - 1)))
+        # As many digits as were written of either, and of the ± no more than two.
+        written = min(int(spread.as_tuple().exponent), int(amount.as_tuple().exponent))
+        place = Decimal((0, (1,), max(written, spread.adjusted() - 1)))
         spread = spread.quantize(place)
     return f"{_plain(amount.quantize(place, context=Context(prec=80)))} ± {_plain(spread)}{_told(unit)}"
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from conserve.explanation.words import capital, listed, plain, term_in_words, test_in_words
+from conserve.explanation.words import capital, listed, plain, quantity_in_words, term_in_words, test_in_words
+from conserve.quantity import Quantity
 from conserve.rule import Effect, EffectKind, Premise, Rule, Stage, Test
 from conserve.terms import Kind, Term, Vocabulary
 
@@ -31,12 +32,28 @@ def premise_in_words(premise: Premise, term: Term) -> str:
     accepts = premise.test.accepts
     lacking = [value for value in term.values if value not in accepts]
     if term.kind is Kind.FLAG and len(accepts) == 1:
-        return f"{_named(term)} is {accepts[0]}"
+        return f"{named(term)} is {accepts[0]}"
     if accepts and not lacking and len(accepts) > 2:
-        return f"{_named(term)} is known, whatever it is"
+        return f"{named(term)} is known, whatever it is"
     if 2 * len(lacking) < len(accepts) and len(lacking) < 3:
-        return f"{_named(term)} is anything but {listed(lacking, 'or')}"
-    return f"{_named(term)} {'includes' if term.many else 'is'} {test_as_written(premise.test)}"
+        return f"{named(term)} is anything but {listed(lacking, 'or')}"
+    return f"{named(term)} {'includes' if term.many else 'is'} {test_as_written(premise.test)}"
+
+
+def case_in_words(facts: Mapping[str, Sequence[str | Quantity]], vocabulary: Vocabulary) -> str:
+    """A case that has been made up: "where the act's ‘technique’ is milling". What a technique brings is left out."""
+    brought = "act.technique" in facts
+    told = [
+        _fact(vocabulary.terms[name], values)
+        for name, values in facts.items()
+        if not (brought and name.startswith("technique."))
+    ]
+    return f"where {listed(told)}" if told else "in every case"
+
+
+def _fact(term: Term, values: Sequence[str | Quantity]) -> str:
+    said = listed(quantity_in_words(value) if isinstance(value, Quantity) else value for value in values)
+    return f"{named(term)} {'includes' if term.many and values else 'is'} {said or 'none'}"
 
 
 def test_as_written(test: Test) -> str:
@@ -54,7 +71,7 @@ def generally(sentence: str) -> str:
     return capital(_PLACEHOLDER.sub(word, " ".join(sentence.split())))
 
 
-def _named(term: Term) -> str:
+def named(term: Term) -> str:
     return f"the {term.owner}'s ‘{term_in_words(term.name)}’"
 
 
@@ -74,7 +91,7 @@ def _effect(effect: Effect, vocabulary: Vocabulary) -> str:
     if effect.kind is EffectKind.NOTE:
         return f"the reader is told: {says}"
     term, value = effect.establishes
-    return f"{_named(vocabulary.terms[term])} is {value}"
+    return f"{named(vocabulary.terms[term])} is {value}"
 
 
 def _met_by(effect: Effect, vocabulary: Vocabulary) -> str:
@@ -82,4 +99,4 @@ def _met_by(effect: Effect, vocabulary: Vocabulary) -> str:
         return f" (met by a registered {plain(effect.evidence)})"
     if effect.answer:
         return " (met by a person's answer)"
-    return f" (met once {_named(vocabulary.terms[effect.known])} is known)" if effect.known else ""
+    return f" (met once {named(vocabulary.terms[effect.known])} is known)" if effect.known else ""

@@ -10,11 +10,12 @@ from textwrap import dedent
 from conserve.casebook import Casebook, read_casebook
 from conserve.files import Folder
 from conserve.problem import Problem
-from conserve.rulebook import Rulebook, read_rulebook
+from conserve.rulebook import Rulebook, overlays_of, read_rulebook
 from conserve.weighing import OptionWeighing, Weighing, weigh
 
 HOUSE = Path(__file__).parent.parent
 DEMO = HOUSE / "casebook" / "marrow-fen"
+CLOCK = HOUSE / "casebook" / "sallow-wharf"
 
 OBJECT = """\
     name: Trial engine
@@ -43,14 +44,17 @@ def folder_of(root: Path, files: Files) -> Folder:
     return Folder(root)
 
 
-@lru_cache(maxsize=1)
-def shipped_rules() -> Rulebook:
-    """The rulebook that travels with the program."""
-    return rules_in(Folder(HOUSE / "rules"))
+OVERLAYS = overlays_of(Folder(HOUSE / "rules"))
 
 
-def rules_in(folder: Folder) -> Rulebook:
-    rulebook, problems = read_rulebook(folder)
+@lru_cache(maxsize=8)
+def shipped_rules(*overlays: str) -> Rulebook:
+    """The rulebook that travels with the program, with these overlays laid over it."""
+    return rules_in(Folder(HOUSE / "rules"), *overlays)
+
+
+def rules_in(folder: Folder, *overlays: str) -> Rulebook:
+    rulebook, problems = read_rulebook(folder, overlays)
     assert rulebook is not None, "\n".join(map(str, problems))
     return rulebook
 
@@ -59,6 +63,17 @@ def rules_in(folder: Folder) -> Rulebook:
 def demo() -> Casebook:
     """The casebook that travels with the program."""
     return read(Folder(DEMO))
+
+
+@lru_cache(maxsize=1)
+def clock() -> Casebook:
+    """The second casebook that travels with the program, a turret clock with overlays."""
+    return read(Folder(CLOCK), clock_rules())
+
+
+def clock_rules() -> Rulebook:
+    """The rulebook with what the clock's casebook lays over it."""
+    return shipped_rules("evidence-policy", "turret-clock")
 
 
 def read(folder: Folder, rulebook: Rulebook | None = None) -> Casebook:

@@ -75,13 +75,13 @@ def test_a_skim_takes_area_times_depth_and_its_mass_by_density(tmp_path):
 
 
 def test_boring_takes_a_ring_from_the_smallest_diameter(tmp_path):
-    account = one(tmp_path, f"{{technique: boring, where: bore, to_diameter: 52 mm, {KEEPS}}}")
+    account = one(tmp_path, f"{{technique: boring, where: bore, to_diameter: 52 ± 0 mm, {KEEPS}}}")
     # π/4 (5.2² - 5.0²) x 10 cm
     assert amount(account.volume, "cm3")[0] == pytest.approx(math.pi / 4 * (5.2**2 - 5.0**2) * 10)
 
 
 def test_a_second_bore_takes_only_what_the_first_left(tmp_path):
-    step = f"{{{{technique: boring, where: bore, to_diameter: {{}} mm, {KEEPS}}}}}"
+    step = f"{{{{technique: boring, where: bore, to_diameter: {{}} ± 0 mm, {KEEPS}}}}}"
     found = accounts(tmp_path, PART, twice=f"{step.format(51)}, {step.format(52)}", once=step.format(52))
     assert amount(found["twice"].volume, "cm3")[0] == pytest.approx(amount(found["once"].volume, "cm3")[0])
 
@@ -116,7 +116,7 @@ def test_what_nobody_has_measured_is_an_unknown_amount_and_not_none(tmp_path, mi
 
 
 def test_a_hole_that_cannot_be_bored_smaller_has_no_amount(tmp_path):
-    account = one(tmp_path, f"{{technique: boring, where: bore, to_diameter: 40 mm, {KEEPS}}}")
+    account = one(tmp_path, f"{{technique: boring, where: bore, to_diameter: 40 ± 0 mm, {KEEPS}}}")
     assert account.volume is None
 
 
@@ -212,8 +212,8 @@ RELIEF = PART.replace("face: {area", "face: {relief: 0.50 ± 0.05 mm, finish: sc
             {"surface:face"},
         ),
         # From 50.00 to 50.60 mm is 0.30 mm deep; to 52 mm, 1 mm.
-        ("{technique: boring, where: bore, to_diameter: 50.6 mm, KEEPS}", set()),
-        ("{technique: boring, where: bore, to_diameter: 52 mm, KEEPS}", {"surface:bore"}),
+        ("{technique: boring, where: bore, to_diameter: 50.6 ± 0 mm, KEEPS}", set()),
+        ("{technique: boring, where: bore, to_diameter: 52 ± 0 mm, KEEPS}", {"surface:bore"}),
         ("{technique: blasting, where: face, depth: 0.05 ± 0.02 mm, KEEPS}", {"finish:face"}),
         ("{technique: blasting, where: face, KEEPS}", {"finish:face", "surface:face"}),
         ("{technique: blasting, where: back, KEEPS}", {"finish:back", "surface:back"}),

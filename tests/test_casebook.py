@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
+from itertools import permutations
 
 import pytest
 from helpers import DEMO, casebook_of, demo, folder_of, places, problems_of, shipped_rules
@@ -186,7 +187,7 @@ def test_readings_at_one_place_that_lie_too_far_apart_make_the_fact_unknown(tmp_
     found = readings(tmp_path, "A,,wear,0.10,0.02,mm", "A,,wear,0.20,0.02,mm")
     assert found.values is None
     assert found.disputed
-    assert len(found.statements) == 2
+    assert found.counted == ()
 
 
 def test_readings_at_one_place_within_their_uncertainties_agree(tmp_path):
@@ -480,3 +481,112 @@ def test_a_casebook_without_its_object_is_not_read(tmp_path):
     casebook, problems = read_casebook(folder, shipped_rules().vocabulary, "trial")
     assert casebook is None
     assert [(p.code, p.where.file) for p in problems] == [("C029", "trial/object.yaml")]
+
+
+# ---- the face that a face runs on ----------------------------------------------------------------
+
+
+def runs_on(mate: str) -> dict[str, str]:
+    return sound(
+        **{
+            "components/bar.yaml": BAR.replace("        function: sliding\n", f"        function: sliding\n        mate: {mate}\n"),
+            "components/slipper.yaml": "    name: Slipper\n    surfaces: {sole: {marks: none}}\n",
+            "components/bare.yaml": "    name: Bare\n",
+        }
+    )
+
+
+def test_a_face_knows_the_face_that_it_runs_on(tmp_path):
+    casebook = casebook_of(tmp_path, runs_on("slipper/sole"))
+    assert casebook.components["bar"].thing("surface", "face").mate == "slipper/sole"
+    assert casebook.components["bar"].thing("surface", "back").mate == ""
+
+
+@pytest.mark.parametrize(
+    ("mate", "code"),
+    [
+        ("sliper/sole", "C061"),  # no such component
+        ("slipper/soul", "C062"),  # no such face on it
+        ("bare/sole", "C062"),  # nobody has written its faces
+        ("slipper", "C007"),  # a component is no face
+        ("slipper/sole/left", "C007"),
+        ("/sole", "C007"),
+        ("Slipper/sole", "C007"),
+        ("[slipper/sole]", "C007"),
+    ],
+)
+def test_a_face_that_runs_on_nothing_is_a_problem_at_its_place(tmp_path, mate, code):
+    assert places(problems_of(tmp_path, runs_on(mate))) == [(code, 8, 11)]
+
+
+def test_a_misspelt_mate_is_told_with_what_may_be_meant(tmp_path):
+    for number, (mate, like) in enumerate((("sliper/sole", "slipper"), ("slipper/sol", "sole"))):
+        (problem,) = problems_of(tmp_path / str(number), runs_on(mate))
+        assert like in problem.hint
+
+
+# ---- the most certain reading --------------------------------------------------------------------
+
+ROUGH, FINE = "A,,wear,0.13,0.05,mm", "A,,wear,0.10,0.02,mm"
+
+
+def amounts(found) -> list[str]:
+    return [str(value.amount) for value in found.values]
+
+
+def test_of_readings_at_one_place_that_agree_the_most_certain_counts(tmp_path):
+    found = readings(tmp_path, ROUGH, FINE)
+    assert amounts(found) == ["0.10"]
+    assert [stated.values[0].uncertainty for stated in found.counted] == [Decimal("0.02")]
+
+
+def test_readings_that_are_equally_certain_all_count(tmp_path):
+    found = readings(tmp_path, FINE, FINE.replace("0.10", "0.11"), ROUGH)
+    assert amounts(found) == ["0.10", "0.11"]
+
+
+def test_a_certain_reading_at_one_place_does_not_stand_for_another_place(tmp_path):
+    found = readings(tmp_path, FINE, ROUGH.replace("A,", "B,"))
+    assert amounts(found) == ["0.10", "0.13"]
+
+
+def test_an_angle_is_a_place_as_a_plane_is(tmp_path):
+    found = readings(tmp_path, "A,0,wear,0.10,0.02,mm", "A,90,wear,0.13,0.05,mm", "A,90,wear,0.12,0.03,mm")
+    assert amounts(found) == ["0.10", "0.12"]
+
+
+def test_the_most_certain_is_found_whatever_the_units(tmp_path):
+    found = readings(tmp_path, "A,,wear,0.0039,0.001,in", "A,,wear,0.11,0.02,mm")  # 0.001 in is 0.0254 mm
+    assert [value.unit for value in found.values] == ["mm"]
+
+
+def test_a_reading_whose_uncertainty_nobody_stated_is_never_the_most_certain(tmp_path):
+    found = readings(tmp_path, "A,,wear,0.10,,mm", "A,,wear,0.10,0.05,mm")
+    assert [value.uncertainty for value in found.values] == [Decimal("0.05")]
+
+
+def test_a_certain_reading_does_not_silence_one_that_it_disagrees_with(tmp_path):
+    assert readings(tmp_path, FINE, "A,,wear,0.30,0.05,mm").disputed
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        (FINE, ROUGH, "A,,wear,0.11,0.02,mm"),
+        (FINE, ROUGH, "B,,wear,0.30,0.02,mm"),
+        (FINE, ROUGH, "A,,wear,0.40,0.02,mm"),
+        ("A,0,wear,0.10,0.02,mm", "A,60,wear,0.12,0.02,mm", ",,wear,0.11,0.05,mm"),
+        (FINE, "A,,wear,0.14,0.02,mm", "A,,wear,0.12,0.05,mm"),
+    ],
+)
+def test_the_order_of_the_rows_changes_nothing(tmp_path, rows):
+    told = set()
+    for number, order in enumerate(permutations(rows)):
+        found = readings(tmp_path / str(number), *order)
+        told.add((found.disputed, frozenset(found.values or ()), len(found.counted)))
+    assert len(told) == 1
+
+
+def test_a_reading_that_does_not_say_where_it_was_taken_counts_beside_those_that_do(tmp_path):
+    found = readings(tmp_path, "A,,wear,0.180,0.020,mm", ",,wear,0.205,0.016,mm")
+    assert [value.amount for value in found.values] == [Decimal("0.180"), Decimal("0.205")]

@@ -185,9 +185,10 @@ def test_the_doubt_of_a_copy_agrees_with_the_uncertainties_library():
     assert doubt(found.lost) == pytest.approx((size * (1 - (1 - share / 100) ** 3)).std_dev, rel=5e-3)
 
 
-def test_a_copy_of_no_generation_is_refused():
-    with pytest.raises(ValueError, match="one generation or more, not 0"):
-        survivor_as_pattern(mm("300 mm"), 0, contraction=pc("1 %"))
+@pytest.mark.parametrize("generations", [0, 21, 10**9])
+def test_a_copy_of_no_generation_or_of_absurdly_many_is_refused(generations):
+    with pytest.raises(ValueError, match=f"1 to 20 generations, not {generations}"):
+        survivor_as_pattern(mm("300 mm"), generations, contraction=pc("1 %"))
 
 
 # raw casting

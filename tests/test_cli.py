@@ -154,6 +154,22 @@ def test_problems_in_rules_and_in_the_casebook_are_shown_together(capsys, casebo
     assert "rarity: some" in told
 
 
+def test_an_overlay_that_the_rules_do_not_offer_is_a_problem(capsys, casebook):
+    edit(casebook / "object.yaml", "overlays: none", "overlays: [gbb]")
+    assert main(["check", "--json"]) == 2
+    (problem,) = json.loads(capsys.readouterr().out)["problems"]
+    assert (problem["code"], problem["hint"]) == ("C082", "did you mean 'gb'?")
+    assert problem["file"].endswith("object.yaml")
+
+
+def test_the_rules_of_an_overlay_are_weighed_by(capsys, casebook):
+    assert main(["weigh", "crankshaft-journal"]) == 0
+    assert "with requirements" not in capsys.readouterr().out
+    edit(casebook / "object.yaml", "overlays: none", "overlays: [gb]")
+    assert main(["weigh", "crankshaft-journal"]) == 0
+    assert "with requirements" in capsys.readouterr().out
+
+
 def test_an_answer_to_a_rule_that_is_not_there_is_a_problem(capsys, casebook):
     path = casebook / "proposals/crosshead-slipper.yaml"
     edit(path, "record/covers-evidence:", "record/covers-evidense:")
@@ -268,6 +284,8 @@ def test_a_proposal_is_found_by_its_id_or_its_file(capsys, casebook, what):
         (["why", "bed-rust", "--component", "studs"], "studs"),
         (["rules", "show", "machining/functional-face"], RULE),
         (["rules", "list", "--principle", "machinery"], "machining"),
+        (["rules", "list", "--overlay", "gbb"], "gb"),
+        (["rules", "show", "gbb/safety/lagging-licensed"], "gb"),
         (["rules", "try", RULE, "surface.function"], "TERM=VALUE"),
         (["rules", "try", RULE, "surface.funktion=datum"], "surface.function"),
         (["rules", "try", RULE, "surface.function=datun"], "datum"),
@@ -427,6 +445,26 @@ def test_rules_are_listed_with_their_source(capsys):
     assert "record/" not in told
 
 
+def test_overlays_are_named_and_laid_over_the_rules(capsys):
+    assert main(["rules", "list", "--principle", "safety"]) == 0
+    told = capsys.readouterr().out
+    assert re.search("with --overlay: .*gb, .*us\\.", " ".join(told.split()))
+    assert "gb/safety/" not in told
+    assert main(["rules", "list", "--overlay", "gb", "--json"]) == 0
+    content = json.loads(capsys.readouterr().out)
+    assert content["overlays"] == ["gb"]
+    assert any(rule["id"].startswith("gb/safety/") for rule in content["rules"])
+
+
+def test_a_rule_of_an_overlay_is_shown_and_tried_by_its_name(capsys):
+    name = "gb/safety/lagging-licensed"
+    assert main(["rules", "show", name]) == 0
+    assert "read in part" in " ".join(capsys.readouterr().out.split())
+    facts = ["technique.takes=coating", "component.role=lagging", "component.hazards=asbestos"]
+    assert main(["rules", "try", name, *facts, "option.done_by=volunteer", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["outcome"] == "forbid"
+
+
 def test_every_rule_can_be_shown(capsys, rules):
     assert main(["rules", "list", "--json"]) == 0
     found = json.loads(capsys.readouterr().out)["rules"]
@@ -510,10 +548,12 @@ def test_a_completion_knows_every_command_and_option(capsys, shell):
     ("line", "found"),
     [
         ("conserve we", ["weigh"]),
-        ("conserve rules s", ["show"]),
+        ("conserve rules sh", ["show"]),
         ("conserve why --length p", ["paragraph"]),
         ("conserve weigh bed-", ["bed-rust"]),
         ("conserve rules show machining/func", [RULE]),
+        ("conserve rules show gb/safety/lagging", ["gb/safety/lagging-licensed"]),
+        ("conserve rules list --overlay g", ["gb"]),
         ("conserve weigh --j", ["--json"]),
     ],
 )

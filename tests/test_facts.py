@@ -95,7 +95,7 @@ def test_packing_closes_the_clearance_and_a_cut_opens_it_in_their_order(tmp_path
 
 
 def test_boring_opens_the_clearance_by_the_change_of_diameter(tmp_path):
-    found = after(tmp_path, CLEARANCE, "{technique: boring, where: bore, to_diameter: 50.4 mm}").fact
+    found = after(tmp_path, CLEARANCE, "{technique: boring, where: bore, to_diameter: 50.4 ± 0 mm}").fact
     assert found.values[0].amount == Decimal("1.10")
     assert float(found.values[0].uncertainty) == pytest.approx(0.05)  # of 0.04 and 0.03
 
@@ -380,3 +380,73 @@ def test_a_limit_may_be_another_fact():
     assert judged("act.depth", deeper, depth, look=look((mm("0.10 ± 0.02 mm"),))) is Truth.YES
     assert judged("act.depth", deeper, depth, look=look(None, How.SILENT)) is Truth.UNKNOWN
     assert judged("act.depth", deeper, depth, look=look(None, How.ABSENT)) is Truth.NO
+
+
+# ---- what the list of acts says by its order -----------------------------------------------------
+
+
+def read_off(tmp_path, acts: str, subject: str, term: str):
+    text = PROPOSAL.format(test="component.running_clearance: {at_most: 1 mm}", acts=acts, after="")
+    found = facts(tmp_path, text).today.facts[subject, term]
+    assert found.how is How.READ_OFF
+    return found.values
+
+
+STRIP, COAT, LOOK = "{technique: paint-stripping, where: face}", "{technique: painting}", "{technique: examination}"
+
+
+@pytest.mark.parametrize(
+    ("acts", "looked"),
+    [
+        ((STRIP, LOOK, COAT), "yes"),
+        ((STRIP, LOOK), "yes"),
+        ((STRIP, COAT, LOOK), "no"),  # too late
+        ((LOOK, STRIP, COAT), "no"),  # too early
+        ((STRIP, "{technique: wax-coating, where: face}", LOOK), "no"),
+        ((STRIP, "{technique: painting, where: back}", LOOK), "yes"),  # a coat on another face hides nothing here
+        ((STRIP, "{technique: examination, where: back}", COAT), "no"),
+        ((STRIP,), "no"),
+    ],
+)
+def test_a_look_counts_between_the_stripping_and_the_next_coat_on_the_same_face(tmp_path, acts, looked):
+    number = acts.index(STRIP) + 1
+    assert read_off(tmp_path, ", ".join(acts), f"act:work/{number}", "act.looked_at_bare") == (looked,)
+
+
+@pytest.mark.parametrize(
+    ("acts", "fitted", "hot"),
+    [
+        ((COAT,), "no", "no"),
+        ((COAT, "{technique: welding, where: back}"), "yes", "yes"),
+        (("{technique: welding, where: back}", COAT), "no", "no"),  # joined before the coat
+        ((COAT, SHIM), "yes", "no"),
+        ((COAT, "{technique: strapping, where: face}"), "yes", "no"),
+        ((COAT, "{technique: wiping}"), "no", "no"),
+        ((COAT, "{technique: warming, heated_to: 80 °C}"), "no", "yes"),
+        (("{technique: painting, where: face}", SHIM), "no", "no"),  # at another place
+        # heat spreads, and what is fitted does not
+        (("{technique: painting, where: face}", "{technique: welding, where: back}"), "no", "yes"),
+    ],
+)
+def test_what_is_still_to_be_fitted_and_heated_is_read_off_the_acts_after_a_coat(tmp_path, acts, fitted, hot):
+    number = next(n for n, act in enumerate(acts, 1) if "painting" in act)
+    there = f"act:work/{number}"
+    assert read_off(tmp_path / "a", ", ".join(acts), there, "act.fitted_later") == (fitted,)
+    assert read_off(tmp_path / "b", ", ".join(acts), there, "act.hot_work_later") == (hot,)
+
+
+@pytest.mark.parametrize(
+    ("acts", "listed"),
+    [
+        (SHIM, "yes"),
+        ("{technique: adjustment}", "yes"),
+        ("{technique: re-packing}", "yes"),
+        (f"{SKIM}, {SHIM}", "no"),  # it takes metal as well
+        ("{technique: re-metalling, where: bore}", "no"),  # it is hot
+        ("{technique: lubrication}", "no"),
+        (SKIM, "no"),
+        ("", "no"),
+    ],
+)
+def test_adjusting_is_listed_where_an_option_adjusts_or_packs_and_takes_nothing(tmp_path, acts, listed):
+    assert read_off(tmp_path, acts, "proposal", "proposal.adjusting_listed") == (listed,)

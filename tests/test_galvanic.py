@@ -92,7 +92,7 @@ def test_every_metal_has_a_gap_to_every_other() -> None:
         # New stainless fixings in old iron, 0.35 V.
         ("stainless-steel", "wrought-iron", "yes", "no", None, Truth.YES),
         ("stainless-steel", "wrought-iron", "yes", "no", "0.01 ± 0.001", Truth.YES),
-        ("wrought-iron", "mild-steel", "yes", "no", None, Truth.NO),
+        ("wrought-iron", "mild-steel", "yes", "no", None, Truth.UNKNOWN),
         ("gunmetal", "bronze", "yes", "no", "50 ± 1", Truth.NO),
         ("lead", "mild-steel", "yes", "no", None, Truth.UNKNOWN),
     ],
@@ -105,6 +105,12 @@ def test_a_joint_is_flagged_where_it_is_wet_and_bare_or_far_out_of_proportion(
     assert found[:2] == galvanic_pair(metal, other)
 
 
+def test_two_parts_of_one_metal_stand_no_further_apart_than_two_such_parts_do() -> None:
+    pair = galvanic_pair("bronze", "bronze")
+    assert pair.gap.amount == 0 and pair.gap.uncertainty > 0
+    assert pair.loses is None
+
+
 def test_a_ratio_in_percent_is_the_same_ratio() -> None:
     percent = Quantity(Decimal(2500), Decimal(300), "%")
     assert galvanic_flag("bronze", "mild-steel", "yes", "yes", percent).flag is Truth.YES
@@ -114,7 +120,6 @@ def test_a_ratio_in_percent_is_the_same_ratio() -> None:
     ("given", "words"),
     [
         (("gold", "bronze", "yes", "no"), "'gold' is not a listed metal; there are grey-cast-iron"),
-        (("bronze", "bronze", "yes", "no"), "Both metals are bronze"),
         (("bronze", "zinc", "damp", "no"), "joint is wet is told by yes or no, not 'damp'"),
         (("bronze", "zinc", "yes", "a little"), "greased is told by yes or no"),
         (("bronze", "zinc", "yes", "no", ratio("0")), "area ratio is 0"),

@@ -273,7 +273,7 @@ def test_the_handbooks_lie_within_the_doubt_of_the_table(word: str, modulus: flo
 def test_half_a_press_is_enough_only_for_a_known_joint(force: str, joint: str, enough: Truth) -> None:
     answer = press_enough(q(force, "kN"), q(TWELVE_TONNES, "kN"), joint)
     assert answer.enough is enough
-    assert (answer.instead == "press it") is (enough is Truth.YES)
+    assert (answer.instead == "no other way is called for by this number") is (enough is Truth.YES)
 
 
 def test_pressing_stops_at_what_was_reckoned_or_at_half_the_press() -> None:

@@ -202,10 +202,16 @@ def test_a_three_lobed_journal_is_out_of_round_and_its_diameters_do_not_show_it(
     assert found.ovality.amount < Decimal("0.0001") and found.axis is None
 
 
-def test_the_worst_plane_is_told_and_planes_with_two_angles_are_left_out():
-    other = "B@0|63.30 ± 0.01 mm; B@60|63.31 ± 0.01 mm; B@120|63.30 ± 0.01 mm; C@0|60 ± 0.01 mm; C@90|64 ± 0.01 mm"
+def test_the_worst_plane_is_told():
+    other = "B@0|63.30 ± 0.01 mm; B@60|63.31 ± 0.01 mm; B@120|63.30 ± 0.01 mm"
     found = ovality(read(f"{other}; {WORN}"))
     assert (found.plane, found.ovality.amount) == ("A", ovality(read(WORN)).ovality.amount)
+
+
+def test_a_plane_with_two_angles_may_be_the_worst_and_is_not_passed_over():
+    with pytest.raises(ValueError, match="plane C has 2") as refused:
+        ovality(read(f"{WORN}; C@0|60 ± 0.01 mm; C@90|64 ± 0.01 mm"))
+    assert str(refused.value).endswith(".")
 
 
 # taper

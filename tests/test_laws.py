@@ -10,6 +10,8 @@ does not stand into one that does, and never removes a requirement*. As it holds
   so an option whose only fault was such an act, not called for, may stand once something is unknown;
 - where a person has said under an option why a gentler one is not waited for, that answer counts when the
   gentler one no longer stands;
+- a reading is evidence. Where several stand for one fact the worst counts, and those that disagree leave it unknown,
+  so all of them together are the fact that may be left unsaid; of one alone, with what it was read and where;
 - a requirement to make good a need (`needs/...`) is owed while the need is met; once it is not, the option does
   not stand.
 """
@@ -17,13 +19,15 @@ does not stand into one that does, and never removes a requirement*. As it holds
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
+from decimal import Decimal
 from functools import cache, lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from textwrap import dedent
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 import yaml
@@ -35,7 +39,7 @@ from conserve.casebook import Casebook, read_casebook
 from conserve.files import Folder
 from conserve.rulebook import Rulebook, read_rulebook
 from conserve.truth import Truth
-from conserve.weighing import OptionWeighing, Weighing, weigh
+from conserve.weighing import OptionWeighing, Verdict, Weighing, weigh
 from conserve.weighing.model import Call, NeedState, Step
 
 Tree = dict[str, Any]
@@ -164,6 +168,8 @@ class Desk:
             for name, tree in self.trees.items():
                 if name.startswith("proposals/"):
                     changed[name] = naming_nothing(changed.get(name, tree))
+                if name.startswith("components/"):
+                    changed[name] = running_on_nothing(changed.get(name, tree))
             weighing = self.weighed_with(changed)
         return weighing
 
@@ -176,6 +182,14 @@ def naming_nothing(proposal: Tree) -> Tree:
             for key in ("treats", "takes"):
                 if act.get(key) != "none":
                     act.pop(key, None)
+    return bare
+
+
+def running_on_nothing(part: Tree) -> Tree:
+    """A component none of whose faces says on what it runs."""
+    bare = deepcopy(part)
+    for surface in bare["surfaces"].values() if isinstance(bare.get("surfaces"), dict) else ():
+        surface.pop("mate", None)
     return bare
 
 
@@ -198,6 +212,7 @@ def trees_for(proposal: str) -> tuple[Trees, str]:
     parts = set(known.components if len(known.components) < 3 else TELLING_PARTS & {*known.components})
     if len(known.components) > 1:
         asked["components"] = sorted(parts)
+    parts |= {mate for part in parts for mate in mates_of(component_tree(part))}
     trees = {"object.yaml": {k: v for k, v in tree_of("object.yaml").items() if k != "people"}}
     for part in sorted(parts):
         trees[f"components/{part}.yaml"] = component_tree(part)
@@ -219,6 +234,12 @@ def component_tree(part: str) -> Tree:
     return {**{k: v for k, v in alike.items() if k not in ("alike", "each")}, **alike["each"].get(part, {})}
 
 
+def mates_of(part: Tree) -> set[str]:
+    """The components on whose faces a component runs."""
+    surfaces = part["surfaces"] if isinstance(part.get("surfaces"), dict) else {}
+    return {surface["mate"].partition("/")[0] for surface in surfaces.values() if "mate" in surface}
+
+
 PROPOSALS = sorted(path.stem for path in (DEMO / "proposals").glob("*.yaml"))
 
 
@@ -238,8 +259,33 @@ def test_no_deleted_fact_of_the_demonstration_lets_anything_pass(proposal, tmp_p
         weighing = desk.weighed_with({}, "\n".join((first, *left)) + "\n")
         if weighing is not None:
             found += [f"readings of {fact}: {told}" for told in told_of(desk, weighing)]
+    for told, fewer in less_in_the_sheet(rows):
+        weighing = desk.weighed_with({}, "\n".join((first, *fewer)) + "\n")
+        assert weighing is not None
+        found += [f"readings, {told}: {breach}" for breach in told_of(desk, weighing)]
     assert found == []
     assert loaded >= 30  # that most deletions load, or the test tests nothing
+
+
+def less_in_the_sheet(rows: list[str]) -> Iterator[tuple[str, list[str]]]:
+    """Rows of readings that lack what they were read with, by whom, or where: each alone, and all of one fact."""
+    cells = [row.split(",") for row in rows]
+    facts = sorted({(*cell[3:5], cell[7]) for cell in cells})
+    alone = [[number] for number in range(len(rows))]
+    alike = [[n for n, cell in enumerate(cells) if (*cell[3:5], cell[7]) == fact] for fact in facts]
+    for column, name in ((1, "by"), (2, "instrument"), (5, "plane"), (6, "angle")):
+        for numbers in (*alone, *alike):
+            if any(cells[n][column] for n in numbers):
+                blank = [[*cell[:column], "", *cell[column + 1 :]] if n in numbers else cell for n, cell in enumerate(cells)]
+                yield f"{name} of {[rows[n] for n in numbers]}", [",".join(cell) for cell in blank]
+
+
+def test_the_demonstration_has_computed_numbers_to_leave_something_out_of():
+    trees, readings = trees_for("governor-bush")
+    assert "components/governor-spindle.yaml" in trees
+    assert "governor-spindle,journal" in readings
+    ways = {way[-1] for name in ("governor-bush", "governor-spindle") for way in facts_in(trees[f"components/{name}.yaml"])}
+    assert {"mate", "form"} <= ways
 
 
 @pytest.mark.parametrize("proposal", PROPOSALS)
@@ -804,3 +850,200 @@ def test_two_readings_of_one_casebook_weigh_alike():
     for proposal in demo().proposals[:5]:
         first, second = (telling(weigh(proposal, demo(), shipped_rules()), names) for _ in range(2))
         assert first == second
+
+
+# ---- numbers: units and uncertainty ----------------------------------------------------------------
+
+
+def standing(weighing: Weighing) -> object:
+    """How every option fares, and why, without the numbers."""
+    return {
+        (part.component.id, one.option.id): (
+            (one.own, one.own_reason.step, one.verdict, one.reason.step),
+            sorted((n.need.id, n.state, n.shown) for n in one.needs),
+            sorted((c.act.number, c.call) for c in one.calls),
+            sorted((s.finding.rule.id, s.finding.subject.id, s.standing) for s in one.settled),
+            sorted((r.id, r.met) for r in one.requirements),
+            sorted((q.fact.subject, q.fact.term, q.blocks) for q in one.questions),
+            sorted(one.gentler),
+        )
+        for part in weighing.parts
+        for one in part.options
+    }
+
+
+# Each is exact: the figures are multiplied by a power of ten.
+_OTHER_UNITS = {
+    "mm": ("µm", 1000), "cm2": ("mm2", 100), "kg": ("g", 1000), "cm3": ("mm3", 1000), "kN": ("N", 1000),
+}  # fmt: skip
+_WRITTEN = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?)(?: ± (\d+(?:\.\d+)?))? (mm|cm2|kg|cm3|kN)(?![\w³²])")
+
+
+def in_other_units(text: str) -> str:
+    def other(match: re.Match[str]) -> str:
+        unit, times = _OTHER_UNITS[match[3]]
+        spread = f" ± {Decimal(match[2]) * times:f}" if match[2] else ""
+        return f"{Decimal(match[1]) * times:f}{spread} {unit}"
+
+    return _WRITTEN.sub(other, text)
+
+
+def row_in_other_units(row: str) -> str:
+    *head, reading, spread, unit = row.split(",")
+    if unit not in _OTHER_UNITS:
+        return row
+    other, times = _OTHER_UNITS[unit]
+    return ",".join((*head, f"{Decimal(reading) * times:f}", f"{Decimal(spread) * times:f}" if spread else "", other))
+
+
+def test_the_units_of_the_demonstration_change_no_verdict(tmp_path):
+    changed = 0
+    for path in DEMO.rglob("*"):
+        if path.is_file() and "records" not in path.parts:
+            there = tmp_path / path.relative_to(DEMO)
+            there.parent.mkdir(parents=True, exist_ok=True)
+            if path.suffix not in (".yaml", ".csv"):
+                there.write_bytes(path.read_bytes())
+                continue
+            text = path.read_text(encoding="utf-8")
+            other = in_other_units(text) if path.suffix == ".yaml" else "".join(f"{row_in_other_units(row)}\n" for row in text.splitlines())
+            changed += text != other
+            there.write_text(other, encoding="utf-8")
+    assert changed > 20
+    casebook, problems = read_casebook(Folder(tmp_path), shipped_rules().vocabulary, "marrow-fen")
+    assert casebook is not None, problems
+    for before, after in zip(demo().proposals, casebook.proposals, strict=True):
+        assert standing(weigh(after, casebook, shipped_rules())) == standing(weigh(before, demo(), shipped_rules())), before.id
+
+
+class Slack(NamedTuple):
+    """A small question about a hole and the shaft in it. Sizes and their ± in thousandths of an inch."""
+
+    hole: tuple[int, ...]
+    shaft: tuple[int, ...]
+    spread: int
+    instrument: str
+    limit: int
+    finished: int
+    bored: int
+
+    def trees(self, unit: str = "in", times: int = 1) -> Trees:
+        face = {"marks": "none", "function": "bearing"}
+        wide = f" ± {self.told(self.spread * times, unit)}" if times else ""
+        cut = {"where": "bore", "treats": "none", "takes": "none"}
+        return {
+            "object.yaml": yaml.load(dedent(OBJECT), Loader=yaml.CBaseLoader),
+            "components/bush.yaml": {
+                "name": "Bush", "history": "none",
+                "surfaces": {"bore": {**face, "form": "hole", "mate": "pin/body"}},
+            },
+            "components/pin.yaml": {"name": "Pin", "history": "none", "surfaces": {"body": {**face, "form": "shaft"}}},
+            "proposals/q.yaml": {
+                "title": "Q", "component": "bush",
+                "needs": {"snug": {
+                    "kind": "function", "says": "It runs.", "set_by": "me",
+                    "test": {"surfaces.bore.running_clearance": {"at_most": f"{self.told(self.limit, unit)} {unit}"}},
+                }},
+                "options": {
+                    "leave": {"acts": []},
+                    "bush": {"acts": [{"technique": "bushing", **cut, "to_diameter": f"{self.told(1200, unit)} {unit}",
+                                       "finish_diameter": f"{self.told(self.finished, unit)}{wide} {unit}"}]},
+                    "bore": {"acts": [{"technique": "boring", **cut, "to_diameter": f"{self.told(self.bored, unit)}{wide} {unit}"}]},
+                },
+                "preferred": "leave",
+            },
+        }  # fmt: skip
+
+    def rows(self, unit: str = "in", times: int = 1) -> str:
+        """The readings; where the instrument is named its ± counts, unless the ± is widened."""
+        named = bool(self.instrument) and times == 1
+        wide = "" if named else self.told(self.spread * times, unit)
+        sizes = [("bush,bore", n, size) for n, size in enumerate(self.hole)]
+        sizes += [("pin,body", n, size) for n, size in enumerate(self.shaft)]
+        return "date,by,instrument,component,where,plane,angle,quantity,reading,plus_minus,unit\n" + "".join(
+            f"2026-03-01,me,{self.instrument},{face},A,{60 * n},diameter,{self.told(size, unit)},{wide},{unit}\n"
+            for face, n, size in sizes
+        )
+
+    @staticmethod
+    def told(thou: int, unit: str) -> str:
+        return f"{Decimal(thou) / 1000 * (1 if unit == 'in' else Decimal('25.4')):f}"
+
+
+slacks = st.builds(
+    Slack,
+    hole=st.lists(st.integers(1000, 1006), min_size=1, max_size=3).map(tuple),
+    shaft=st.lists(st.integers(994, 1000), min_size=1, max_size=3).map(tuple),
+    spread=st.integers(1, 4),
+    instrument=st.sampled_from(("", "outside-micrometer", "vernier-caliper")),
+    limit=st.integers(1, 14),
+    finished=st.integers(998, 1008),
+    bored=st.integers(1000, 1010),
+)
+
+
+@cache
+def no_rules() -> Rulebook:
+    rulebook = _read({}, ())[0]
+    assert rulebook is not None
+    return rulebook
+
+
+@settings(often, max_examples=100)
+@given(slacks)
+def test_inches_and_millimetres_come_to_the_same_verdicts(slack):
+    found = []
+    for unit in ("in", "mm"):
+        with TemporaryDirectory() as root:
+            found.append(standing(Desk(Path(root), slack.trees(unit), no_rules(), slack.rows(unit)).whole))
+    assert found[0] == found[1]
+
+
+@settings(often, max_examples=200)
+@given(slacks, st.integers(2, 9))
+def test_more_uncertainty_never_turns_what_is_not_yet_shown_into_an_answer(slack, times):
+    slack = slack._replace(instrument="")
+    with TemporaryDirectory() as one, TemporaryDirectory() as two:
+        better = Desk(Path(one), slack.trees(), no_rules(), slack.rows()).whole
+        poorer = Desk(Path(two), slack.trees(times=times), no_rules(), slack.rows(times=times)).whole
+    for option in better.parts[0].options:
+        other = poorer.parts[0].option(option.option.id)
+        if option.own is Verdict.NOT_YET_SHOWN:
+            assert other.own is Verdict.NOT_YET_SHOWN
+        for before, after in zip(option.needs, other.needs, strict=True):
+            assert after.state in (before.state, NeedState.OPEN)
+
+
+@settings(often, max_examples=60)
+@given(slacks)
+def test_nothing_that_a_clearance_is_worked_out_from_lets_anything_pass_when_it_is_left_out(slack):
+    """Every single thing that a clearance is worked out from, left out by itself."""
+    with TemporaryDirectory() as root:
+        desk = Desk(Path(root), slack.trees(), no_rules(), slack.rows())
+        found = [told_of(desk, weighing) for fact in desk.facts() if (weighing := desk.weighed_without(fact)) is not None]
+        head, *rows = slack.rows().splitlines()
+        for face in ("bush,bore", "pin,body"):
+            left = "\n".join((head, *(row for row in rows if face not in row))) + "\n"
+            weighing = desk.weighed_with({}, left)
+            assert weighing is not None
+            found.append(told_of(desk, weighing))
+    assert not any(found)
+
+
+@settings(often, max_examples=100)
+@given(cases(), st.integers(2, 9))
+def test_more_uncertainty_lets_nothing_pass_in_a_random_casebook(case, times):
+    number, trees = case
+    with TemporaryDirectory() as one, TemporaryDirectory() as two:
+        desk = Desk(Path(one), trees, book(number))
+        poorer = Desk(Path(two), _widened(trees, times), book(number)).whole
+    assert [b for b in breaches(desk.whole, poorer, book(number)) if "no longer required" not in b] == []
+
+
+def _widened(tree: object, times: int) -> Any:
+    """The same tree with each ± so many times as wide."""
+    if isinstance(tree, dict):
+        return {key: _widened(value, times) for key, value in tree.items()}
+    if isinstance(tree, list):
+        return [_widened(item, times) for item in tree]
+    return re.sub(r"± (\S+)", lambda m: f"± {Decimal(m[1]) * times}", tree) if isinstance(tree, str) else tree

@@ -49,6 +49,7 @@ def end_gauge(standard: Decimal, gap: Decimal, expands: Decimal, more: Decimal, 
 # JCGM 100:2008, Annex H.1, here with k = 2: the standard 25 nm; the difference 5.8, 3.9 and 6.7 nm, which make
 # 9.7 nm; its expansion ± 2e-6 and the difference of expansions ± 1e-6 a kelvin, both rectangular; the
 # temperature -0.1 °C with 0.2 °C and a cycle of 0.5 °C (arcsine); the difference of temperatures ± 0.05 °C.
+# The same numbers stand in the example of it that the library GTC carries.
 _THIRD = Decimal(3).sqrt()
 _GAP = (Decimal("5.8") ** 2 + Decimal("3.9") ** 2 + Decimal("6.7") ** 2).sqrt() / 10**6
 _WARM = (Decimal("0.2") ** 2 + Decimal("0.5") ** 2 / 2).sqrt()

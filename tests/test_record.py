@@ -6,14 +6,23 @@ from pathlib import Path
 
 import markdown
 import pytest
-from helpers import DEMO, demo, shipped_rules
+from helpers import CLOCK, DEMO, clock, clock_rules, demo, shipped_rules
 from hypothesis import given
 from hypothesis import strategies as st
 
+from conserve.casebook import Casebook
 from conserve.files import Folder
 from conserve.record import markdown_record, write_records
 from conserve.record.markdown import Ready, escaped, front, place, row
+from conserve.rulebook import Rulebook
 from conserve.weighing import Weighing, weigh, weigh_all
+
+# The casebooks that travel with the program, each with the rules it is weighed by.
+BOOKS = [(DEMO, demo(), shipped_rules()), (CLOCK, clock(), clock_rules())]
+RECORDS = [(folder, book, rules, p.id) for folder, book, rules in BOOKS for p in book.proposals]
+each_casebook = pytest.mark.parametrize(
+    ("casebook", "rulebook"), [(book, rules) for _, book, rules in BOOKS], ids=[folder.name for folder, _, _ in BOOKS]
+)
 
 
 def weighed(name: str) -> Weighing:
@@ -22,11 +31,22 @@ def weighed(name: str) -> Weighing:
     return weigh(proposal, demo(), shipped_rules())
 
 
-@pytest.mark.parametrize("name", [p.id for p in demo().proposals])
-def test_the_golden_records_are_what_is_written_today(name: str):
-    """Made by `conserve record casebook/marrow-fen`; a change here is reviewed as a diff."""
-    golden = DEMO / "records" / f"{name}.md"
-    assert golden.read_text(encoding="utf-8") == markdown_record(weighed(name), shipped_rules())
+@pytest.mark.parametrize(
+    ("folder", "casebook", "rulebook", "name"), RECORDS, ids=[f"{folder.name}/{name}" for folder, _, _, name in RECORDS]
+)
+def test_the_golden_records_are_what_is_written_today(folder: Path, casebook: Casebook, rulebook: Rulebook, name: str):
+    """Made by `conserve record casebook/marrow-fen` and its like; a change here is reviewed as a diff."""
+    proposal = casebook.proposal(name)
+    assert proposal is not None
+    golden = folder / "records" / f"{name}.md"
+    assert golden.read_text(encoding="utf-8") == markdown_record(weigh(proposal, casebook, rulebook), rulebook)
+
+
+@pytest.mark.parametrize(
+    ("folder", "casebook"), [(folder, book) for folder, book, _ in BOOKS], ids=[folder.name for folder, _, _ in BOOKS]
+)
+def test_no_golden_record_is_left_of_a_proposal_that_is_gone(folder: Path, casebook: Casebook):
+    assert {path.stem for path in (folder / "records").glob("*.md")} == {p.id for p in casebook.proposals}
 
 
 def test_the_sections_stand_in_the_order_in_which_a_trustee_reads():
@@ -39,9 +59,10 @@ def test_the_sections_stand_in_the_order_in_which_a_trustee_reads():
     ]  # fmt: skip
 
 
-def test_every_record_says_that_it_certifies_nothing():
-    for weighing in weigh_all(demo(), shipped_rules()):
-        assert "It certifies nothing" in markdown_record(weighing, shipped_rules())
+@each_casebook
+def test_every_record_says_that_it_certifies_nothing(casebook: Casebook, rulebook: Rulebook):
+    for weighing in weigh_all(casebook, rulebook):
+        assert "It certifies nothing" in markdown_record(weighing, rulebook)
 
 
 def test_a_caution_stands_before_any_method():
@@ -62,13 +83,14 @@ def test_as_left_stands_beside_what_was_promised():
     assert "agrees" in row_of
 
 
-def test_a_clause_cited_from_memory_says_so():
-    sources = shipped_rules().sources.values()
+@each_casebook
+def test_a_clause_cited_from_memory_says_so(casebook: Casebook, rulebook: Rulebook):
+    sources = rulebook.sources.values()
     unread = {(s.id, clause) for s in sources for clause, (_, read) in s.gists.items() if read == "no"}
-    for weighing in weigh_all(demo(), shipped_rules()):
+    for weighing in weigh_all(casebook, rulebook):
         cited = {(c.source, c.clause) for o in [weighing.worst.option(weighing.chosen)] for s in o.settled
                  for c in s.finding.rule.sources}
-        said = markdown_record(weighing, shipped_rules())
+        said = markdown_record(weighing, rulebook)
         assert ("Cited from memory" in said) == bool(cited & unread)
 
 

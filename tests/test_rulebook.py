@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from helpers import HOUSE, WORDS, places, rule, rulebook_of, rules_folder, shipped_rules
+from helpers import HOUSE, OVERLAYS, WORDS, places, rule, rulebook_of, rules_folder, rules_in, shipped_rules
 
 from conserve.files import Folder
 from conserve.problem import Problem
-from conserve.rulebook import read_rulebook
+from conserve.rule import Status
+from conserve.rulebook import overlays_of, read_rulebook
 
 FORBID = rule("act", "{act.technique: milling}", "{forbid: Do not.}")
 GATE = rule("act", "{act.technique: milling}", "{forbid: Do not., gate: yes}")
@@ -211,6 +212,113 @@ def test_a_rule_whose_premises_no_technique_meets_is_a_problem(tmp_path, when):
 def test_a_rule_that_some_technique_meets_is_none(tmp_path):
     when = "{act.technique: {any_of: [drying, blasting]}, technique.abrades: yes}"
     assert problems_in(tmp_path, one=rule("act", when, "{forbid: Do not.}")) == ()
+
+
+# ---- overlays ------------------------------------------------------------------------------------
+
+OVERLAY = "title: A law\nsays: What it adds.\nwithdraws: {}\n"
+LAW = rule("act", "{act.technique: milling}", "{forbid: Do not., gate: yes}")
+
+
+def laid(tmp_path, withdraws: str = "none", files: dict[str, str] | None = None, **rules: str) -> Folder:
+    """A rulebook of `r/one` with the overlay `gb` on offer, and more files under that overlay."""
+    folder = rules_folder(tmp_path, {"r/one": FORBID, **{f"r/{name}": text for name, text in rules.items()}})
+    for name, text in {"overlay.yaml": OVERLAY.format(withdraws), **(files or {})}.items():
+        path = tmp_path / "overlays/gb" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    return folder
+
+
+def law(name: str, text: str = LAW) -> dict[str, str]:
+    return {f"{name.partition('/')[2]}.yaml": f"id: {name}\n{text}"}
+
+
+def test_an_overlay_on_offer_is_laid_only_where_it_is_named(tmp_path):
+    folder = laid(tmp_path, files=law("gb/safety/two"))
+    assert overlays_of(folder) == ("gb",)
+    assert [r.id for r in rules_in(folder).rules] == ["r/one"]
+    book = rules_in(folder, "gb")
+    assert {r.id: (r.overlay, r.principle) for r in book.rules} == {
+        "gb/safety/two": ("gb", "safety"), "r/one": ("", "r"),
+    }  # fmt: skip
+    assert [overlay.title for overlay in book.overlays] == ["A law"]
+    assert book.digest != rules_in(folder).digest
+
+
+def test_the_id_of_an_overlays_rule_is_its_path_below_the_overlays(tmp_path):
+    folder = laid(tmp_path, files={"safety/two.yaml": f"id: safety/two\n{LAW}"})
+    assert told(read_rulebook(folder, ("gb",))[1]) == [("rules/overlays/gb/safety/two.yaml", "R047", 1, 5)]
+
+
+def test_an_overlay_brings_its_own_sources(tmp_path):
+    source = "an-act:\n  title: An Act\n  clauses:\n    s1: {gist: Do not., read: no}\n"
+    cited = law("gb/safety/two", LAW.replace("[common-practice]", "[an-act s1]"))
+    book = rules_in(laid(tmp_path / "a", files={"sources.yaml": source, **cited}), "gb")
+    assert book.sources["an-act"].gists == {"s1": ("Do not.", "no")}
+    lacking = laid(tmp_path / "b", files=cited)
+    assert [p.code for p in read_rulebook(lacking, ("gb",))[1]] == ["R048"]
+
+
+def test_a_source_is_not_written_twice(tmp_path):
+    again = "venice-charter:\n  title: Again\n  clauses: none\n"
+    folder = laid(tmp_path, files={"sources.yaml": again})
+    problems = read_rulebook(folder, ("gb",))[1]
+    assert [p.code for p in problems if p.where.file == "rules/sources.yaml" or "gb" in p.where.file] == ["R048"]
+
+
+def test_an_overlay_may_withdraw_a_rule_and_says_why(tmp_path):
+    book = rules_in(laid(tmp_path, "[{rule: r/one, why: It is not done here.}]"), "gb")
+    assert book.rule("r/one").status is Status.WITHDRAWN
+    assert book.programs["act"].rules == ()
+    assert [edge.why for edge in book.overlays[0].withdraws] == ["It is not done here."]
+
+
+@pytest.mark.parametrize(("named", "place"), [("r/onne", ("R054", 3, 20)), ("r/gate", ("R054", 3, 20))])
+def test_an_overlay_withdraws_no_gate_and_nothing_that_is_not_there(tmp_path, named, place):
+    folder = laid(tmp_path, f"[{{rule: {named}, why: so}}]", gate=GATE)
+    problems = read_rulebook(folder, ("gb",))[1]
+    assert told(problems) == [("rules/overlays/gb/overlay.yaml", *place)]
+
+
+def test_an_overlay_overrides_by_name_and_never_a_gate(tmp_path):
+    spare = rule("act", "{technique.takes: skim}", "{note: Look.}", "r/one")
+    assert rules_in(laid(tmp_path / "a", files=law("gb/safety/two", spare)), "gb").rule("gb/safety/two").overrides
+    over = law("gb/safety/two", spare.replace("r/one", "r/gate"))
+    assert [p.code for p in read_rulebook(laid(tmp_path / "b", files=over, gate=GATE), ("gb",))[1]] == ["R049"]
+
+
+def test_an_overlay_without_its_own_file_is_not_on_offer(tmp_path):
+    folder = rules_folder(tmp_path, {"r/one": FORBID, "overlays/gb/safety/two": LAW})
+    assert overlays_of(folder) == ()
+
+
+def test_the_shipped_overlays_load_together():
+    book = shipped_rules(*OVERLAYS)
+    assert [overlay.name for overlay in book.overlays] == list(OVERLAYS) == sorted(OVERLAYS)
+    assert {r.id for r in shipped_rules().rules} < {r.id for r in book.rules}
+
+
+LAWS = [name for name in OVERLAYS if len(name) == 2]  # named by their country
+
+
+@pytest.mark.parametrize("name", LAWS)
+def test_the_law_of_a_country_withdraws_nothing_and_rests_on_published_clauses(name):
+    book = shipped_rules(name)
+    assert not book.overlays[0].withdraws
+    for one in (r for r in book.rules if r.overlay):
+        assert all(cited.clause for cited in one.sources), one.id
+
+
+@pytest.mark.parametrize("name", LAWS)
+def test_the_rules_of_a_countrys_law_stand_among_the_hazards(name):
+    assert {r.principle for r in shipped_rules(name).rules if r.overlay} == {"safety"}
+
+
+def test_the_neutral_rules_name_no_countrys_law():
+    for one in shipped_rules().rules:
+        if one.principle in ("safety", "people"):
+            assert not any(cited.source.startswith(("gb-", "us-osha", "us-pressure")) for cited in one.sources), one.id
 
 
 # ---- all in one go -------------------------------------------------------------------------------

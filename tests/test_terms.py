@@ -171,3 +171,112 @@ def test_without_one_of_its_files_there_are_no_words(tmp_path, name):
     words, problems = read_vocabulary(folder_of(tmp_path, files))
     assert words is None
     assert [(p.code, p.where.file) for p in problems] == [("R029", f"rules/{name}")]
+
+
+# ---- what is wrong with a term that a calculation gives --------------------------------------------
+
+COMPUTED = TERMS + """\
+  surface.diameter: {giver: person, type: quantity, unit: mm, means: D., ask: What diameter?}
+  surface.form: {giver: person, type: choice, values: [hole, shaft], means: F., ask: Hole or shaft?}
+  surface.holes: {giver: person, type: count, means: H., ask: How many?}
+  surface.oval: {giver: calculation, calculation: ovality, from: {diameters: surface.diameter}, type: quantity, unit: mm, means: O., ask: O?}
+"""
+OVAL = "{giver: calculation, calculation: ovality, from: {diameters: surface.diameter}, type: quantity, unit: mm,"
+
+
+def made(calculation: str, given: str, told: str = "type: quantity, unit: mm", answer: str = "") -> str:
+    """The head of a computed term."""
+    return f"{{giver: calculation, calculation: {calculation}, {answer}from: {{{given}}}, {told},"
+
+
+def test_a_term_is_the_answer_it_names_or_the_first_and_may_be_told_in_another_unit(tmp_path):
+    told = COMPUTED.replace(OVAL, OVAL.replace("unit: mm", "unit: in"))
+    words, problems = read(tmp_path, told)
+    assert problems == ()
+    assert dict(words.terms["surface.oval"].inputs) == {"diameters": "surface.diameter"}
+    assert [term.name for term in words.computed("surface")] == ["surface.oval"]
+
+
+@pytest.mark.parametrize(
+    "new",
+    [
+        made("option_duty", "diameters: surface.diameter"),  # read off: takes nothing
+        OVAL.replace("ovality,", "option_duty, answer: duty,").replace("from: {diameters: surface.diameter}, ", ""),
+        made("roundness", "diameters: surface.diameter"),  # there is no such calculation
+        made("ovality", "diameters: surface.diameter, form: surface.form"),  # it takes no form
+        OVAL.replace("from: {diameters: surface.diameter}, ", ""),  # where from?
+        made("running-clearance", "diameters: surface.diameter, form: surface.form"),  # and the mate?
+        made("ovality", "diameters: surface.breadth"),  # there is no such term
+        made("ovality", "diameters: act.depth"),  # a surface does not see an act
+        made("ovality", "diameters: component.sound"),  # no quantity
+        made("ovality", "diameters: surface.mass"),  # no length
+        made("metal-drilled", "diameter: surface.diameter, depth: surface.diameter, holes: surface.diameter", "type: quantity, unit: cm3"),
+        made("running-clearance", "diameters: surface.diameter, form: surface.diameter, mate: mate.diameter"),  # no word
+        made("running-clearance", "diameters: surface.diameter, form: surface.holes, mate: mate.diameter"),
+        made("ovality", "diameters: mate.oval"),  # the mate's is itself worked out
+        made("ovality", "diameters: mate.breadth"),
+        made("ovality", "diameters: surface.oval"),  # from itself
+        made("ovality", "diameters: surface.diameter", answer="answer: roundness, "),
+        made("ovality", "diameters: surface.diameter", "type: flag"),
+        made("ovality", "diameters: surface.diameter", answer="answer: plane, "),  # a word
+        made("ovality", "diameters: surface.diameter", "type: quantity, unit: kg"),
+        made("against-limits", "measured: surface.diameter", answer="answer: within, "),  # yes or no
+    ],
+)  # fmt: skip
+def test_a_computed_term_that_does_not_fit_its_calculation_is_told_at_its_name(tmp_path, new):
+    mass = "  surface.mass: {giver: person, type: quantity, unit: kg, means: M., ask: M?}\n"
+    assert OVAL in COMPUTED
+    found = wrong(tmp_path, COMPUTED.replace(OVAL, new, 1) + mass)
+    assert set(found) == {("R040", 23, 3)}
+
+
+def test_all_that_does_not_fit_in_one_computed_term_is_told_at_once(tmp_path):
+    new = made("running-clearance", "diameters: component.sound, form: surface.form, oil: surface.form", "type: flag")
+    (message, *more) = [p.message for p in read(tmp_path, COMPUTED.replace(OVAL, new, 1))[1]]
+    assert len(more) == 3
+    told = " ".join((message, *more))
+    for word in ("'oil'", "'component.sound'", "'mate'", "flag"):
+        assert word in told
+
+
+@pytest.mark.parametrize("owner", ["component", "act"])
+def test_only_a_surface_runs_on_another_face(tmp_path, owner):
+    term = f"  {owner}.oval: {OVAL.replace('surface.diameter', 'mate.diameter')} means: O., ask: O?}}\n"
+    assert wrong(tmp_path, COMPUTED + term) == [("R040", 24, 3)]
+    there = term.replace(f"{owner}.oval", "surface.other")
+    assert wrong(tmp_path, COMPUTED + there) == []
+
+
+def circle(*terms: tuple[str, str]) -> str:
+    return COMPUTED + "".join(
+        f"  surface.{name}: {OVAL.replace('surface.diameter', given)} means: O., ask: O?}}\n" for name, given in terms
+    )
+
+
+def test_terms_that_are_worked_out_from_one_another_in_a_circle_are_all_told(tmp_path):
+    near = circle(("one", "surface.two"), ("two", "surface.one"))
+    assert wrong(tmp_path / "a", near) == [("R040", 24, 3), ("R040", 25, 3)]
+    far = circle(("one", "surface.two"), ("two", "surface.three"), ("three", "surface.one"), ("four", "surface.one"))
+    # The fourth leads into the circle and is not on it.
+    assert wrong(tmp_path / "b", far) == [("R040", line, 3) for line in (24, 25, 26)]
+
+
+def test_a_term_may_be_worked_out_from_one_that_is_itself_worked_out(tmp_path):
+    words, problems = read(tmp_path, circle(("one", "surface.two"), ("two", "surface.oval")))
+    assert problems == ()
+    # What others need comes first, whatever the order in the file.
+    assert [term.short for term in words.computed("surface")] == ["oval", "two", "one"]
+
+
+@pytest.mark.parametrize(
+    ("shared", "codes"), [("shared: 0.1 mm", []), ("shared: 0.1", ["R012"]), ("shared: some", ["R012"]), ("shared: 1 ell", ["R012"])]
+)
+def test_what_the_readings_of_an_instrument_share_is_a_quantity(tmp_path, shared, codes):
+    text = TERMS.replace("uncertainty: 0.5 mm}", f"uncertainty: 0.5 mm, {shared}}}")
+    assert [code for code, *_ in wrong(tmp_path, text)] == codes
+
+
+def test_no_shipped_instrument_shares_more_than_its_whole_uncertainty():
+    words = shipped_rules().vocabulary
+    for name, share in words.shared.items():
+        assert 0 < share.amount <= words.instruments[name].in_unit(share.unit).amount, name

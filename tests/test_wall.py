@@ -276,7 +276,7 @@ def test_hours_and_inches_give_the_same_rate() -> None:
     [
         (lambda: remaining_wall(()), "reading of the wall"),
         (lambda: remaining_wall(readings("0 ± 0.1 mm")), "wall is 0"),
-        (lambda: remaining_wall(readings("0.1 ± 0.2 mm")), "its ± taken off"),
+        (lambda: remaining_wall(readings("0.1 ± 0.2 mm")), "above zero by more than its ±"),
         (lambda: remaining_wall(readings("12 ± 0.1 mm"), readings("-1 ± 0.1 mm")), "depth of a pit"),
         (lambda: remaining_wall(readings("3 ± 0.1 mm"), readings("3 ± 0.1 mm")), "stop, and refer it to a pressure"),
         (lambda: remaining_wall(readings("3 ± 0.1 mm"), (), q("0 mm")), "nominal thickness is 0 mm"),

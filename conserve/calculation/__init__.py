@@ -15,15 +15,21 @@ from conserve.calculation.propagation import Reading, through
 # What `terms.yaml` may name that is read off the shape of the casebook: `conserve.facts.today` does it.
 READ_OFF = (
     "acts_on_part",
+    "adjusting_listed",
     "competence_stated",
+    "fitted_later",
     "form_evidence",
+    "hot_work_later",
     "in_store",
     "leave_listed",
+    "looked_at_bare",
     "option_duty",
+    "part_stays",
     "period_of_phase",
     "proposal_kind",
     "review_set",
     "significance_stated",
+    "treats_worsening",
 )
 
 # Calculation -> its module, so that only what is asked for is loaded.

@@ -16,6 +16,7 @@ from conserve.calculation.validity import in_range
 from conserve.quantity import EXACT, Quantity
 
 _ROOT_3 = Decimal(3).sqrt()
+_GENERATIONS = 20  # more is a slip of the keyboard
 _MOST = "5"  # %; the largest contraction that any of the sources prints for a metal is 2.6 %
 
 
@@ -85,11 +86,11 @@ def survivor_as_pattern(
     """What is left of a size cast straight from an original, and again from its copy: s (1 - c)^n.
 
     Length in, a count of generations, a material or the founder's contraction in %; mm out. Valid as
-    `pattern_size` is. `ValueError` outside, or for fewer generations than one. Source: geometry (derived).
+    `pattern_size` is. `ValueError` outside, or for other than 1 to 20 generations. Source: geometry (derived).
     """
     not_negative("size", size, zero=False)
-    if generations < 1:
-        raise ValueError(f"There must be one generation or more, not {generations}.")
+    if not 1 <= generations <= _GENERATIONS:
+        raise ValueError(f"There must be 1 to {_GENERATIONS} generations, not {generations}.")
     s, (c, _) = size.in_unit("mm"), _band(material, contraction)
     after = through(lambda s, c: s * (1 - c / 100) ** generations, "mm", s, c)
     lost = through(lambda s, c: s * (1 - (1 - c / 100) ** generations), "mm", s, c)

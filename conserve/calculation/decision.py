@@ -25,7 +25,7 @@ def against_limits(
 
     All in one dimension. Yes or no only at 0.95 one way; between, it cannot be told. Valid for a normal
     distribution of the measurement. `ValueError` where no limit is given, or the lower is above the upper.
-    Source: JCGM 106:2012, 7.2 and 8.2.
+    Source: JCGM 106:2012, 7.2 and 8.3.
     """
     limits: tuple[Quantity, ...]
     if at_least_limit is not None and at_most_limit is not None:
@@ -61,7 +61,7 @@ CALCULATIONS = (
             Answer("settled_by", "the ± that would settle it", "mm"),
         ),
         valid="A measurement whose error is about normal; the limits are exact.",
-        source="JCGM 106:2012, 7.2 and 8.2",
+        source="JCGM 106:2012, 7.2 and 8.3",
         example={"measured": "0.185 ± 0.024 mm", "at_most": "0.20 mm"},
         run=lambda measured, at_least=None, at_most=None: against_limits(measured.in_unit("mm"), at_least, at_most),
     ),

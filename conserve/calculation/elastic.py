@@ -9,7 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from conserve.quantity import Quantity, show
+from conserve.quantity import Quantity
 
 
 class Elastic(NamedTuple):
@@ -77,9 +77,3 @@ def lowest(quantity: Quantity) -> Decimal:
 def highest(quantity: Quantity) -> Decimal:
     """The amount and its ±, as far as that is stated."""
     return quantity.amount + (quantity.uncertainty or Decimal(0))
-
-
-def above_zero(name: str, quantity: Quantity) -> None:
-    """Raise `ValueError` for a number that is not above zero by more than its ±."""
-    if lowest(quantity) <= 0:
-        raise ValueError(f"The {name} is {show(quantity)}; it must be above zero by more than its ±.")

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
-from conserve.quantity import EXACT, Quantity, above, show
+from conserve.quantity import EXACT, Quantity, above, between, show
 from conserve.truth import Truth, all_of, any_of, opposite
 
 # Anodic index (V below gold) and how far published values scatter about it. Index: tables at vk6ysf.com and
@@ -60,14 +60,13 @@ def galvanic_pair(metal: str, other: str) -> Pair:
     """The gap between two metals' anodic indices, V, with the scatter of published values, and which one is eaten.
 
     Which is eaten is told only where the gap is larger than its ±. Valid as a first look at bare metals wet by the
-    same water; not for plated, dry or greased joints. `ValueError` for a metal that is not listed, or the same
-    one twice. Source: anodic index tables after MIL-STD-889, scatter by comparison with sea-water series.
+    same water; not for plated, dry or greased joints. Two parts of one metal stand 0 V apart, give or take the
+    scatter of two such parts. `ValueError` for a metal that is not listed. Source: anodic index tables after
+    MIL-STD-889, scatter by comparison with sea-water series.
     """
     for name in (metal, other):
         if name not in _INDEX:
             raise ValueError(f"'{name}' is not a listed metal; there are {', '.join(METALS)}.")
-    if metal == other:
-        raise ValueError(f"Both metals are {metal}; name two different ones.")
     gap = through(lambda one, two: abs(one - two), "V", _index(metal), _index(other))
     if gap.uncertainty is None or gap.amount <= gap.uncertainty:
         return Pair(gap, None)
@@ -88,7 +87,13 @@ def galvanic_flag(metal: str, other: str, wet: str, greased: str, area_ratio: Qu
         raise ValueError(f"The area ratio is {show(area_ratio)}; it must be above zero.")
     large = Truth.UNKNOWN if area_ratio is None else above(area_ratio, _LARGE)
     bare = any_of((opposite(_said("greased", greased)), large))
-    return Flagged(*pair, all_of((_said("wet", wet), bare, above(pair.gap, _BORNE))))
+    return Flagged(*pair, all_of((_said("wet", wet), bare, _beyond(metal, other))))
+
+
+def _beyond(metal: str, other: str) -> Truth:
+    """Whether two metals stand further apart than is borne, whichever of them is the nobler."""
+    apart = _index(metal).minus(_index(other))
+    return opposite(between(apart, _BORNE.times(Decimal(-1)), _BORNE))
 
 
 def _index(metal: str) -> Quantity:

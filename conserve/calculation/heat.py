@@ -8,10 +8,11 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from conserve.calculation.elastic import WORDS, above_zero, elastic, highest, lowest
+from conserve.calculation.elastic import WORDS, elastic, highest, lowest
 from conserve.calculation.fabric import not_negative
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
+from conserve.calculation.validity import above_zero
 from conserve.quantity import Quantity, at_most, show
 from conserve.truth import Truth
 

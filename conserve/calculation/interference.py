@@ -9,11 +9,12 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from conserve.calculation.elastic import WORDS, Elastic, above_zero, elastic, highest, lowest
+from conserve.calculation.elastic import WORDS, Elastic, elastic, highest, lowest
 from conserve.calculation.fabric import PI
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.pressing import PRESSING, share_of
 from conserve.calculation.propagation import through
+from conserve.calculation.validity import above_zero
 from conserve.quantity import Quantity, show
 
 # Published figures run from 0.05 to 0.2: steel on yellow metal dry 0.05-0.1, steel on steel oiled 0.05-0.1 and
@@ -159,6 +160,7 @@ CALCULATIONS = (
         cautions=(
             *PRESSING,
             "Ream or bore a bush after it is pressed in, not before: a bush reamed first closes and will bind.",
+            "Hold the stress round the bore against what the metal of the bush bears: a thin bush may be crushed.",
         ),
         example={
             "interference": "0.051 ± 0.010 mm",

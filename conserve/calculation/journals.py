@@ -78,15 +78,19 @@ def ovality(diameters: Sequence[Reading]) -> Ovality:
     """How oval a face is: D = mean + a cos 2φ + b sin 2φ by least squares in each plane, ovality 2√(a² + b²).
 
     Lengths at angles in degrees in; mm, degrees from 0 to 180 and the plane out, for the worst plane. Valid
-    for two-point diameters at three or more angles in a plane; planes with fewer are left out. Blind to odd
-    lobes, so it is not roundness. What the readings share falls out. `ValueError` for no plane with three
-    different angles, a missing angle, or a reading that is not above zero. Source: derived (least squares).
+    for two-point diameters at three or more angles in every plane. Blind to odd lobes, so it is not roundness.
+    What the readings share falls out. `ValueError` for a plane with fewer than three different angles, which may be
+    the worst, a missing angle, or a reading that is not above zero. Source: derived (least squares).
     """
     read = lengths("diameter", diameters)
     angles_of(read)
-    planes = {name: part for name, part in by_plane(read).items() if distinct(angles_of(part), 180) >= 3}
-    if not planes:
-        raise ValueError("Ovality needs diameters at three or more different angles in one plane, 0 and 180 being one.")
+    planes = by_plane(read)
+    for name, part in planes.items():
+        if (angles := distinct(angles_of(part), 180)) < 3:
+            where = f"plane {name} has {angles}" if name else f"there are {angles}"
+            raise ValueError(
+                f"Ovality needs diameters at three or more different angles in each plane, 0 and 180 are one; {where}."
+            )
     worst = greatest([_oval(part) for part in planes.values()])
     part = planes[worst.plane]
     axis = crest(angles_of(part), 2, part) if _sure(worst.value) else None
@@ -193,7 +197,7 @@ CALCULATIONS = (
             Answer("axis", "direction of the greatest diameter in that plane", "°"),
             Answer("plane", "the worst plane"),
         ),
-        valid=_BLIND + " Planes with fewer than three angles are left out.",
+        valid=_BLIND + " A plane with fewer than three angles may be the worst, and is refused.",
         source="derived (least squares)",
         example={"diameters": "A@0 63.31 ± 0.01 mm; A@45 63.36 ± 0.01 mm; A@90 63.42 ± 0.01 mm; A@135 63.37 ± 0.01 mm"},
         run=ovality,

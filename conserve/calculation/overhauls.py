@@ -14,7 +14,8 @@ from conserve.calculation.fabric import not_negative
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import Reading, through
 from conserve.calculation.readings import greatest, least, lengths
-from conserve.quantity import Quantity, show
+from conserve.calculation.validity import above_zero
+from conserve.quantity import Quantity
 
 _SMALLER = {"shaft": 1, "face": 1, "hole": -1}  # which way a cut takes the size: 1 where it gets smaller
 _LIMIT = "The limit must come from a competent person: never put in a guess for one that is not known."
@@ -72,8 +73,7 @@ def _asked(now: Sequence[Reading], form: str, limit: Quantity, cut: Quantity) ->
     if form not in _SMALLER:
         raise ValueError(f"'{form}' is neither hole nor shaft nor face.")
     not_negative("limit", limit, zero=False)
-    if cut.amount - (cut.uncertainty or 0) <= 0:
-        raise ValueError(f"The cut is {show(cut)}; it must be above zero by more than its uncertainty.")
+    above_zero("cut", cut)
     read = lengths("size now", now)
     worst = greatest(read) if form == "hole" else least(read)
     return worst, limit.in_unit("mm"), cut.in_unit("mm")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from conserve.calculation.elastic import above_zero
 from conserve.calculation.fabric import PI
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
+from conserve.calculation.validity import above_zero
 from conserve.quantity import Quantity, at_most, show
 from conserve.truth import Truth, all_of
 
@@ -54,7 +54,7 @@ def press_enough(force: Quantity, press: Quantity, joint: str) -> PressEnough:
     stop = half.amount
     if trusted and told.uncertainty is not None:
         stop = min(stop, told.amount + _UPPER * told.uncertainty)
-    instead = "press it" if enough is Truth.YES else _ELSE
+    instead = "no other way is called for by this number" if enough is Truth.YES else _ELSE
     return PressEnough(share, enough, Quantity(stop, Decimal(0), "kN"), instead)
 
 

@@ -17,13 +17,13 @@ from conserve.quantity import EXACT, Quantity
 _BEYOND = math.erfc(math.sqrt(2)) / 2  # the chance that a normal error lies further than k = 2 to one side
 
 
-def lengths(name: str, readings: Sequence[Reading]) -> tuple[Reading, ...]:
-    """The readings in mm. `ValueError` where there is none, or where one is not above zero."""
+def lengths(name: str, readings: Sequence[Reading], *, zero: bool = False) -> tuple[Reading, ...]:
+    """The readings in mm. `ValueError` where there is none, or where one is below zero, or zero unless that may be."""
     if not readings:
         raise ValueError(f"At least one reading of the {name} is needed.")
     told = tuple(reading.in_unit("mm") for reading in readings)
     for reading in told:
-        not_negative(name, reading.value, zero=False)
+        not_negative(name, reading.value, zero=zero)
     return told
 
 

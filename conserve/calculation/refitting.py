@@ -23,7 +23,8 @@ from conserve.calculation.readings import (
     lengths,
     standing_for,
 )
-from conserve.quantity import Quantity, show
+from conserve.calculation.validity import above_zero
+from conserve.quantity import Quantity
 
 _SEIZES = "A clearance that is too tight seizes the pair: a competent person sets it and tries it before use."
 _SET = "The clearance to aim at is the maker's or the user's to set."
@@ -52,17 +53,21 @@ class Rebush(NamedTuple):
     wall: Quantity
 
 
-def running_clearance(diameters: Sequence[Reading], form: str, mate: Sequence[Reading]) -> RunningClearance:
+def running_clearance(
+    diameters: Sequence[Reading], form: str, mate: Sequence[Reading], mate_form: str = ""
+) -> RunningClearance:
     """The diametral clearance of a pair: least hole - greatest shaft, and greatest hole - least shaft.
 
     Lengths in; mm, and the loosest over the greatest hole (mm per mm), out. `form` is `hole` or `shaft`:
     what the diameters are of; the mate is the other. A clearance below zero is an answer: the pair does not
     go together. One named instrument on both faces shares its bias. Valid for parts at one temperature. The
     limit is not this function's to set; 0.001 to 0.002 of the diameter is common practice. `ValueError` for a form
-    other than the two, no reading, or one that is not above zero. Source: derived.
+    other than the two, a mate of the same form, no reading, or one that is not above zero. Source: derived.
     """
     if form not in ("hole", "shaft"):
         raise ValueError(f"'{form}' is neither hole nor shaft.")
+    if mate_form and {form, mate_form} != {"hole", "shaft"}:
+        raise ValueError(f"A {form} does not run on a {mate_form}.")
     this, other = lengths("diameter", diameters), lengths("diameter of the mate", mate)
     hole, shaft = (this, other) if form == "hole" else (other, this)
     tightest = through(_room, "mm", least(hole), greatest(shaft))
@@ -83,7 +88,7 @@ def regrind(diameters: Sequence[Reading], allowance: Quantity, clearance: Quanti
     read, spare, room = _asked(diameters, allowance, clearance)
     smallest = least([*read, *_ovals(read, -1)])
     journal = through(lambda worn, a: worn - a, "mm", smallest, spare)
-    _above_zero("journal", journal)
+    above_zero("journal", journal)
     return Regrind(journal, through(lambda worn, a, c: worn - a + c, "mm", smallest, spare, room))
 
 
@@ -100,7 +105,7 @@ def rebush(
     """
     read, spare, room = _asked(diameters, allowance, clearance)
     for name, size in (("wall", wall), ("shaft", shaft)):
-        _above_zero(name, size)
+        above_zero(name, size)
     needs = (greatest([*read, *_ovals(read, 1)]), spare, shaft.in_unit("mm"), room, wall.in_unit("mm"))
     bore = through(_bore, "mm", *needs)
     inside = through(lambda s, c: s + c, "mm", shaft.in_unit("mm"), room)
@@ -126,13 +131,8 @@ def _asked(
     diameters: Sequence[Reading], allowance: Quantity, clearance: Quantity
 ) -> tuple[tuple[Reading, ...], Quantity, Quantity]:
     not_negative("allowance", allowance)
-    _above_zero("clearance", clearance)
+    above_zero("clearance", clearance)
     return lengths("diameter", diameters), allowance.in_unit("mm"), clearance.in_unit("mm")
-
-
-def _above_zero(name: str, size: Quantity) -> None:
-    if size.amount - (size.uncertainty or 0) <= 0:
-        raise ValueError(f"The {name} is {show(size)}; it must be above zero by more than its uncertainty.")
 
 
 def _ovals(readings: Sequence[Reading], side: int) -> list[Reading]:
@@ -161,6 +161,7 @@ CALCULATIONS = (
             Input("diameters", "diameters of this face", "mm", readings=True),
             Input("form", "what this face is", values=("hole", "shaft")),
             Input("mate", "diameters of the face it runs on", "mm", readings=True),
+            Input("mate_form", "what the face it runs on is", values=("hole", "shaft"), optional=True),
         ),
         gives=(
             Answer("clearance", "tightest and loosest diametral clearance", "mm"),

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
 from conserve.calculation.threads_tables import ALL, BSF, BSW, INCH, METRIC, Thread
+from conserve.calculation.validity import above_zero
 from conserve.quantity import EXACT, Quantity, show
 from conserve.truth import Truth
 
@@ -54,8 +55,7 @@ def whitworth(diameter: Quantity, pitch_per_inch: Quantity) -> Whitworth:
     """
     d, n = diameter.in_unit("mm"), pitch_per_inch.in_unit("1")
     for name, quantity in (("diameter", diameter), ("number of threads per inch", n)):
-        if quantity.amount - (quantity.uncertainty or EXACT) <= 0:
-            raise ValueError(f"The {name} is {show(quantity)}; it must be above zero.")
+        above_zero(name, quantity)
     core = through(lambda dia, per: dia - 2 * DEPTH * INCH / per, "mm", d, n)
     if core.amount - (core.uncertainty or EXACT) <= 0:
         raise ValueError(f"{show(n)} threads per inch leave no core in a diameter of {show(diameter)}.")
@@ -87,8 +87,7 @@ def thread_match(
     given = {"diameter": diameter, "pitch": pitch, "threads per inch": per_inch, "flank angle": flank_angle}
     measured = {name: quantity for name, quantity in given.items() if quantity is not None}
     for name, quantity in measured.items():
-        if quantity.amount - (quantity.uncertainty or EXACT) <= 0:
-            raise ValueError(f"The {name} is {show(quantity)}; it must be above zero, with all of its ±.")
+        above_zero(name, quantity)
     vague = [name for name, quantity in measured.items() if quantity.uncertainty is None]
     if vague:
         return Match(None, Truth.UNKNOWN, "how uncertain the measured " + " and ".join(vague) + " may be")
@@ -109,8 +108,7 @@ def metric_in_whitworth(whitworth: str, metric: str, engagement: Quantity) -> Fo
     for name, listed in ((whitworth, _OLD), (metric, _NEW)):
         if name not in listed:
             raise ValueError(f"'{name}' is not a listed thread; there are {', '.join(listed)}.")
-    if engagement.amount - (engagement.uncertainty or EXACT) <= 0:
-        raise ValueError(f"The engagement is {show(engagement)}; it must be above zero, with all of its ±.")
+    above_zero("engagement", engagement)
     old, new = _OLD[whitworth].pitch, _NEW[metric].pitch
     gap = abs(old - new)
     drift = through(lambda length: gap * length / new, "mm", engagement.in_unit("mm"))

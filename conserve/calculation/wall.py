@@ -13,6 +13,7 @@ from typing import NamedTuple
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import Reading, through
 from conserve.calculation.readings import lengths
+from conserve.calculation.validity import above_zero
 from conserve.quantity import EXACT, Quantity, below, show
 from conserve.truth import Truth
 
@@ -50,17 +51,17 @@ def remaining_wall(
 
     Lengths in. Valid for general corrosion and open pits, not for cracks, grooving, stays or rivet lands.
     An upper bound: deeper pits may be unseen. `ValueError` for no reading of the wall, a wall or nominal
-    that may be zero, a pit that is not above zero, or one as deep as the least wall. Source: geometry (derived).
+    that may be zero, a pit below zero (0 mm: looked at, and none there), or one as deep as the least wall. Source: geometry (derived).
     """
-    walls, depths = lengths("wall", wall), lengths("depth of a pit", pits) if pits else ()
+    walls, depths = lengths("wall", wall), lengths("depth of a pit", pits, zero=True) if pits else ()
     for one in walls:
-        _above_zero("wall", one.value)
+        above_zero("wall", one.value)
     left = through(partial(_left, len(walls)), "mm", *walls, *depths)
     if left.amount <= 0:
         raise ValueError(f"The deepest pit leaves {show(left)} of the least wall: stop, and refer it to a {REFER}.")
     if nominal is None:
         return RemainingWall(left, None, REFER)
-    _above_zero("nominal thickness", nominal)
+    above_zero("nominal thickness", nominal)
     share = through(partial(_share, len(walls)), "%", nominal.in_unit("mm"), *walls, *depths)
     return RemainingWall(left, share, REFER)
 
@@ -75,7 +76,7 @@ def barlow(pressure: Quantity, outside: Quantity, stress: Quantity) -> Thickness
     """
     given = (pressure.in_unit("MPa"), outside.in_unit("mm"), stress.in_unit("MPa"))
     for name, one in zip(("pressure", "outside diameter", "stress"), given, strict=True):
-        _above_zero(name, one)
+        above_zero(name, one)
     ratio = through(lambda p, s: p / (2 * s), "1", given[0], given[2])
     if ratio.amount + (ratio.uncertainty or EXACT) > THICKEST:
         raise ValueError(f"The wall would be {show(ratio)} of the outside diameter; Barlow is used here to {THICKEST}.")
@@ -116,16 +117,11 @@ def _share(walls: int, nominal: Decimal, *readings: Decimal) -> Decimal:
 
 def _rate(before: Quantity, now: Quantity, years: Quantity) -> Quantity:
     for name, one in (("earlier thickness", before), ("thickness now", now), ("time between", years)):
-        _above_zero(name, one)
+        above_zero(name, one)
     if below(before, now) is Truth.YES:
         raise ValueError(f"The wall went from {show(before)} to {show(now)}: it got thicker, so one reading is wrong.")
     given = (before.in_unit("mm"), now.in_unit("mm"), years.in_unit("year"))
     return through(lambda then, left, time: (then - left) / time, "mm", *given)
-
-
-def _above_zero(name: str, quantity: Quantity) -> None:
-    if quantity.amount <= (quantity.uncertainty or EXACT):
-        raise ValueError(f"The {name} is {show(quantity)}; it must be above zero, its ± taken off.")
 
 
 CAUTIONS = (

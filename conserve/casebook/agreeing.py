@@ -26,7 +26,7 @@ def agreed(statements: tuple[Stated, ...]) -> Agreed:
 
     Words must be the same. Numbers taken at the same place must lie within their uncertainties together, and
     then the most certain counts; readings at different planes and angles are different readings, and
-    all of them count.
+    all of them count, with one that does not say where it was taken.
     """
     if not statements:
         return _SILENCE
@@ -50,7 +50,7 @@ def _agreed_numbers(statements: tuple[Stated, ...]) -> Agreed:
     clash = clash or (bool(placed) and any(not any(_close(g, p) for p in placed) for g in general))
     if clash:
         return Agreed(None, (), disputed=True)
-    counted = _surest(placed or general)
+    counted = (*_surest(placed), *_surest(general))
     return Agreed(tuple(value for stated in counted for value in stated.values), counted)
 
 

@@ -45,7 +45,12 @@ def _run(argv: list[str]) -> int:
     from conserve.cli.parser import parser_for
 
     try:
-        given = parser_for(argv).parse_args(argv)
+        parser = parser_for(argv)
+        given, more = parser.parse_known_args(argv)
+        if more and (any(word.startswith("-") for word in more) or not hasattr(given, "given")):
+            parser.error(f"unrecognized arguments: {' '.join(more)}")
+        if more:  # a list that an option stood in the middle of
+            given.given += more
         return int(given.run(given))
     except SystemExit as end:  # help was asked for, or the command makes no sense: argparse has said so
         return end.code if isinstance(end.code, int) else BROKEN

@@ -21,8 +21,9 @@ _IDS = {
     "RULE": "rules",
     "COMPONENT": "components",
     "PRINCIPLE": "principles",
+    "OVERLAY": "overlays",
 }
-_NOT_RULES = ("sources.yaml", "terms.yaml", "techniques.yaml")
+_NOT_RULES = ("sources.yaml", "terms.yaml", "techniques.yaml", "overlay.yaml")
 
 
 # ---- complete: the hidden command -------------------------------------------------------------------
@@ -45,10 +46,14 @@ def complete(given: argparse.Namespace) -> int:
 
 
 def _ids(kind: str) -> Iterator[str]:
-    if kind in ("rules", "principles"):
+    if kind == "overlays":
+        for name in Folder(rules_folder(None)).names(kind, "/overlay.yaml"):
+            yield Path(name).parent.name
+    elif kind in ("rules", "principles"):
         for name in Folder(rules_folder(None)).names("", ".yaml"):
-            if name not in _NOT_RULES and not name.startswith("overlays/"):
-                yield name.partition("/")[0] if kind == "principles" else name.removesuffix(".yaml")
+            if Path(name).name not in _NOT_RULES:
+                rule = Path(name.removeprefix("overlays/")).with_suffix("")
+                yield rule.parent.name if kind == "principles" else rule.as_posix()
     else:
         for name in Folder(find(None).root).names(kind, ".yaml"):
             yield Path(name).stem

@@ -134,6 +134,11 @@ def takes_rules(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--rules", metavar="FOLDER", help="use the rules of this folder, not those that came along")
 
 
+def takes_overlays(parser: argparse.ArgumentParser) -> None:
+    said = "lay this overlay over the rules, such as a country's law; may be said more than once"
+    parser.add_argument("--overlay", metavar="OVERLAY", action="append", default=[], help=said)
+
+
 def takes_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON, for programs")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
@@ -111,12 +111,12 @@ def find(what: str | None, inside: str | None = None) -> Place:
         )
     if path.is_dir() and (_casebooks_under(path) or (inside is None and not _is_proposal_here(what))):
         return Place(_casebook_at(path))
-    return Place(_casebook_at(Path(inside)) if inside else _casebook_here(), what)
+    return Place(_casebook_at(Path(inside)) if inside else _casebook_here(what), what)
 
 
 def _is_proposal_here(name: str) -> bool:
     try:
-        return (_casebook_here() / "proposals" / f"{name}.yaml").is_file()
+        return (_casebook_here(name) / "proposals" / f"{name}.yaml").is_file()
     except Refused:
         return False
 
@@ -128,10 +128,14 @@ def _casebook_at(path: Path) -> Path:
     return _only(_casebooks_under(path), f"'{path}' is no casebook, and holds none: it has no {_OBJECT}")
 
 
-def _casebook_here() -> Path:
-    """The nearest: this folder, the only one under its casebook/, or the folder above that is one."""
+def _casebook_here(proposal: str = "") -> Path:
+    """The nearest: this folder, the only one under its casebook/, or the folder above that is one.
+
+    Of several under casebook/, the one that has the proposal that is meant.
+    """
     here = Path.cwd()
     below = [] if (here / _OBJECT).is_file() else _casebooks_under(here / "casebook")
+    below = [book for book in below if (book / "proposals" / f"{proposal}.yaml").is_file()] or below
     above = (folder for folder in (here, *here.parents) if (folder / _OBJECT).is_file())
     none = f"there is no casebook here: no {_OBJECT} in this folder or above it"
     return _only(below or list(islice(above, 1)), none)
@@ -201,12 +205,14 @@ def chosen_from(what: str, name: str, known: Iterable[str]) -> str:
     return name
 
 
-def read_rules(asked: str | None, *, json: bool = False) -> Rulebook:
-    """Read the rules, or raise all that is wrong with them."""
-    from conserve.rulebook import read_rulebook
+def read_rules(asked: str | None, *, json: bool = False, overlays: Sequence[str] = ()) -> Rulebook:
+    """Read the rules with these overlays laid over them, or raise all that is wrong with them."""
+    from conserve.rulebook import overlays_of, read_rulebook
 
     root = rules_folder(asked)
-    rulebook, problems = read_rulebook(Folder(root))
+    for name in overlays:
+        chosen_from("overlay", name, overlays_of(Folder(root)))
+    rulebook, problems = read_rulebook(Folder(root), tuple(overlays))
     if rulebook is None or problems:
         raise Broken(_at(problems, root), {shown_path(root): Folder(root)}, json, answer=False)
     return rulebook

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from conserve.terms import Vocabulary
 
 DONE, BROKEN = 0, 2
-_READING = re.compile(r"(?:(?P<plane>[A-Za-z0-9-]*)@(?P<angle>[0-9]*(?:\.[0-9]+)?)°? )? *(?P<value>.+)")
+_READING = re.compile(r"(?:(?P<plane>[A-Za-z0-9-]*)@(?P<angle>-?[0-9]*(?:\.[0-9]+)?)°? )? *(?P<value>.+)")
 
 
 def add_reckon(parser: argparse.ArgumentParser) -> None:
@@ -46,9 +46,12 @@ def reckon(given: argparse.Namespace) -> int:
     calculation = calculation_named(chosen_from("calculation", given.name, MODULES))
     assert calculation is not None
     words = read_words(given.rules)
-    if given.instrument:
-        chosen_from("instrument", given.instrument, words.instruments)
     inputs, wrong = _inputs(given.given, calculation, given.instrument or "", words)
+    try:
+        if given.instrument:
+            chosen_from("instrument", given.instrument, words.instruments)
+    except Refused as unknown:
+        wrong.append((str(unknown), unknown.hint))
     for message, hint in wrong:
         print(f"conserve: {message}" + (f"\n    hint: {hint}" if hint else ""), file=sys.stderr)
     if wrong:
@@ -104,8 +107,8 @@ def _given(one: Input, text: str, instrument: str, words: Vocabulary) -> Given:
     if one.unit:
         return _quantity(text, one, instrument, words)
     if one.count:
-        if not text.isdecimal():
-            raise ValueError(f"'{text}' is no whole number")
+        if not text.isdecimal() or len(text) > 9:
+            raise ValueError(f"'{text}' is no whole number of nine figures or fewer")
         return int(text)
     if one.values and text not in one.values:
         raise ValueError(f"'{text}' is not one of its words")
@@ -131,7 +134,7 @@ def _reading(text: str, one: Input, instrument: str, words: Vocabulary) -> Readi
     from conserve.calculation import Reading
 
     found = _READING.fullmatch(text)
-    if found is None:
+    if found is None or "@" in found["value"] or found["angle"] == "-":
         raise ValueError(f"'{text}' is no reading")
     angle = Decimal(found["angle"]) if found["angle"] else None
     value = _quantity(found["value"], one, instrument, words).in_unit(one.unit)

@@ -1,22 +1,23 @@
-"""The commands about rules: list, show, try."""
+"""The commands about rules: list, show, try, and what is found by searching them."""
 
 from __future__ import annotations
 
 import argparse
 from typing import TYPE_CHECKING
 
-from conserve.cli.parser import Parser, takes_json, takes_rules, with_example
-from conserve.cli.reading import chosen_from, read_rules
-from conserve.cli.showing import as_json, counted, in_colour, table, wrapped
+from conserve.cli.parser import Parser, takes_json, takes_overlays, takes_rules, with_example
+from conserve.cli.reading import chosen_from, read_rules, rules_folder
+from conserve.cli.searching import add_searches
+from conserve.cli.showing import as_json, counted, table, wrapped
+from conserve.files import Folder
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator
 
-    from conserve.rule import Citation, Example, Rule
+    from conserve.rule import Rule
     from conserve.rulebook import Rulebook
 
 DONE = 0
-_READ = {"yes": "read", "in part": "read in part", "no": "cited from memory"}
 
 
 def add_rules(parser: argparse.ArgumentParser) -> None:
@@ -24,12 +25,12 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
     below = parser.add_subparsers(title="what to do with them", metavar="WHAT", required=True, parser_class=Parser)
     listing = below.add_parser("list", help="list the rules", description="List the rules.")
     listing.add_argument("--principle", metavar="PRINCIPLE", help="only those of one principle, such as machining")
-    with_example(listing, "conserve rules list --principle machining")
+    with_example(listing, "conserve rules list --principle machining", "conserve rules list --overlay gb")
     listing.set_defaults(run=list_rules)
     showing = below.add_parser("show", help="show one rule", description="Show a rule, why it is there and where from.")
     showing.add_argument("rule", metavar="RULE", help="the rule's id")
     with_example(showing, "conserve rules show machining/functional-face-only")
-    showing.set_defaults(run=show_rule)
+    showing.set_defaults(run=_show)
     trying = below.add_parser(
         "try",
         help="try a rule on facts you make up",
@@ -41,15 +42,58 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
         trying, "conserve rules try machining/functional-face-only act.technique=milling surface.function=datum"
     )
     trying.set_defaults(run=_try)
+    sources = below.add_parser(
+        "sources",
+        help="tell what stands on each source",
+        description="Tell for each clause of each source which rules stand on it, and what has tried them.",
+    )
+    with_example(sources, "conserve rules sources casebook/marrow-fen")
+    sources.set_defaults(run=_sources)
+    coverage = below.add_parser(
+        "coverage",
+        help="tell what nothing has tried",
+        description="Tell which rules, premises, values and limits no example and no casebook has tried.",
+    )
+    with_example(coverage, "conserve rules coverage casebook/marrow-fen")
+    coverage.set_defaults(run=_coverage)
     for one in (listing, showing, trying):
+        takes_overlays(one)
+    for one in (sources, coverage):
+        one.add_argument("casebook", nargs="*", metavar="CASEBOOK", help="casebooks to count as well")
+    for one in (listing, showing, trying, sources, coverage, *add_searches(below)):
         takes_rules(one)
         takes_json(one)
+
+
+def _show(given: argparse.Namespace) -> int:
+    from conserve.cli.describing import show_rule
+
+    return show_rule(given)
 
 
 def _try(given: argparse.Namespace) -> int:
     from conserve.cli.trying import try_rule
 
     return try_rule(given)
+
+
+def _sources(given: argparse.Namespace) -> int:
+    from conserve.cli.standing import tell_sources
+
+    return tell_sources(given)
+
+
+def _coverage(given: argparse.Namespace) -> int:
+    from conserve.cli.standing import tell_coverage
+
+    return tell_coverage(given)
+
+
+def rules_meant(given: argparse.Namespace) -> Rulebook:
+    """The rules with the overlays that are asked for, and with the one that the asked rule belongs to."""
+    overlay, _, rest = getattr(given, "rule", "").partition("/")
+    own = [overlay] if "/" in rest else []
+    return read_rules(given.rules, json=given.json, overlays=[*given.overlay, *own])
 
 
 def rule_named(name: str, rulebook: Rulebook) -> Rule:
@@ -61,24 +105,38 @@ def rule_named(name: str, rulebook: Rulebook) -> Rule:
 
 
 def list_rules(given: argparse.Namespace) -> int:
-    rulebook = read_rules(given.rules, json=given.json)
+    rulebook = rules_meant(given)
     if given.principle:
         chosen_from("principle", given.principle, dict.fromkeys(rule.principle for rule in rulebook.rules))
     rules = [rule for rule in rulebook.rules if given.principle in (None, rule.principle)]
     if given.json:
-        print(as_json({"rulebook": rulebook.digest, "rules": [_short_json(rule) for rule in rules]}))
+        laid = [overlay.name for overlay in rulebook.overlays]
+        print(as_json({"rulebook": rulebook.digest, "overlays": laid, "rules": [short_json(rule) for rule in rules]}))
         return DONE
     rows = [(r.id, r.about, f"{r.then.kind}{_status(r)}", ", ".join(map(str, r.sources))) for r in rules]
     print(table(("rule", "about", "effect", "source"), rows))
     print(f"{counted(len(rows), 'rule')}.")
+    for line in _overlays_told(given, rulebook):
+        print(wrapped(line))
     return DONE
+
+
+def _overlays_told(given: argparse.Namespace, rulebook: Rulebook) -> Iterator[str]:
+    """What is laid over the rules, and what could be."""
+    from conserve.rulebook import overlays_of
+
+    laid = {overlay.name: overlay.title for overlay in rulebook.overlays}
+    yield from (f"Laid over them: {name}. {title}." for name, title in laid.items())
+    more = [name for name in overlays_of(Folder(rules_folder(given.rules))) if name not in laid]
+    if more:
+        yield f"To be laid over them with --overlay: {', '.join(more)}."
 
 
 def _status(rule: Rule) -> str:
     return "" if rule.status == "adopted" else f" ({rule.status})"
 
 
-def _short_json(rule: Rule) -> dict[str, object]:
+def short_json(rule: Rule) -> dict[str, object]:
     return {
         "id": rule.id,
         "title": rule.title,
@@ -86,90 +144,4 @@ def _short_json(rule: Rule) -> dict[str, object]:
         "about": rule.about,
         "effect": str(rule.then.kind),
         "sources": [str(cited) for cited in rule.sources],
-    }
-
-
-# ---- show -------------------------------------------------------------------------------------------
-
-
-def show_rule(given: argparse.Namespace) -> int:
-    rulebook = read_rules(given.rules, json=given.json)
-    rule = rule_named(given.rule, rulebook)
-    print(as_json(_rule_json(rule, rulebook)) if given.json else _rule_told(rule, rulebook))
-    return DONE
-
-
-def _rule_told(rule: Rule, rulebook: Rulebook) -> str:
-    from conserve.readback import generally, read_back
-
-    lines = [
-        in_colour(rule.title, "strong"),
-        f"{rule.id}, about each {rule.about}, {rule.status}, since {rule.since}",
-        "",
-        wrapped(rule.because),
-        "",
-        wrapped(read_back(rule, rulebook.vocabulary)),
-    ]
-    if rule.then.instead:
-        lines.append(wrapped(f"Instead: {generally(rule.then.instead)}"))
-    lines += ["", in_colour("From", "strong"), *(_source_told(cited, rulebook) for cited in rule.sources)]
-    edges = [f"Sets {edge.rule} aside: {edge.why}" for edge in rule.overrides]
-    edges += [
-        f"Set aside by {other.id}: {edge.why}"
-        for other in rulebook.rules
-        for edge in other.overrides
-        if edge.rule == rule.id
-    ]
-    if edges:
-        lines += ["", in_colour("Overriding", "strong"), *(wrapped(edge, "    ", "  ") for edge in edges)]
-    lines += ["", in_colour("Examples", "strong"), *(_example_told(example) for example in rule.examples)]
-    return "\n".join(lines)
-
-
-def _source_told(cited: Citation, rulebook: Rulebook) -> str:
-    source = rulebook.sources[cited.source]
-    edition = f" ({source.edition})" if source.edition else ""
-    gist, read = source.gists.get(cited.clause, ("", ""))
-    clause = f", {cited.clause}" if cited.clause else ""
-    says = f": {gist} [{_READ[read]}]" if gist else ""
-    return wrapped(f"{source.title}{edition}{clause}{says}", "    ", "  ")
-
-
-def _example_told(example: Example) -> str:
-    facts = ", ".join(f"{name} = {told_values(values)}" for name, values in example.given.items()) or "nothing is known"
-    return wrapped(f"{example.name}: {facts}: {example.expect}", "    ", "  ")
-
-
-def told_values(values: Sequence[object]) -> str:
-    from conserve.quantity import Quantity, show
-
-    return ", ".join(show(value) if isinstance(value, Quantity) else str(value) for value in values) or "none"
-
-
-def _rule_json(rule: Rule, rulebook: Rulebook) -> dict[str, object]:
-    from conserve.readback import read_back
-
-    cited = [
-        {
-            "source": one.source,
-            "clause": one.clause,
-            "title": rulebook.sources[one.source].title,
-            "gist": rulebook.sources[one.source].gists.get(one.clause, ("", ""))[0],
-            "read": rulebook.sources[one.source].gists.get(one.clause, ("", ""))[1],
-        }
-        for one in rule.sources
-    ]
-    return {
-        **_short_json(rule),
-        "since": rule.since.isoformat(),
-        "because": rule.because,
-        "says": rule.then.says,
-        "instead": rule.then.instead,
-        "logic": read_back(rule, rulebook.vocabulary),
-        "sources": cited,
-        "overrides": [{"rule": edge.rule, "why": edge.why} for edge in rule.overrides],
-        "examples": [
-            {"name": e.name, "given": {k: told_values(v) for k, v in e.given.items()}, "expect": e.expect}
-            for e in rule.examples
-        ],
     }

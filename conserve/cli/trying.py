@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from conserve.cli.reading import Refused, chosen_from, read_rules
-from conserve.cli.rules import rule_named, told_values
+from conserve.cli.describing import told_values
+from conserve.cli.reading import Refused, chosen_from
+from conserve.cli.rules import rule_named, rules_meant
 from conserve.cli.showing import as_json, in_colour, wrapped
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ DONE = 0
 def try_rule(given: argparse.Namespace) -> int:
     from conserve.inference import tried
 
-    rulebook = read_rules(given.rules, json=given.json)
+    rulebook = rules_meant(given)
     rule = rule_named(given.rule, rulebook)
     facts = _facts(given.facts, rule, rulebook)
     outcome = tried(rule, facts, rulebook)

@@ -66,11 +66,8 @@ def conclusion(weighing: Weighing) -> str:
     part = weighing.worst
     standing = [f"'{name}'" for name, verdict in weighing.verdicts.items() if verdict.stands]
     if weighing.conclusion is Conclusion.DECIDED:
-        return (
-            f"An option that gives nothing up stands: {listed(standing)}."
-            if standing
-            else "Each part has an option that stands."
-        )
+        whole = [f"'{o}'" for o, v in weighing.verdicts.items() if v.stands and not _gives_up(weighing, o)]
+        return f"An option that gives nothing up stands: {listed(whole)}." if whole else "Each part has one that stands."
     meanwhile = f" Meanwhile {listed(standing)} {'stands' if len(standing) == 1 else 'stand'}." if standing else ""
     if weighing.conclusion is Conclusion.WAITING:
         waiting = [f"'{o.option.id}'" for o in part.options if o.verdict in (Verdict.REFER, Verdict.NOT_YET_SHOWN)]
@@ -83,6 +80,11 @@ def conclusion(weighing: Weighing) -> str:
     )
     also = f" Practice would also try: {' '.join(tried)}" if tried else ""
     return f"Nothing put forward will do.{meanwhile} Nearest is '{near.option.id}': {reason_says(near, part)}{also}"
+
+
+def _gives_up(weighing: Weighing, option: str) -> bool:
+    """Whether an option gives a need up for any of the parts."""
+    return any(part.option(option).gives_up for part in weighing.parts)
 
 
 def nearest(part: PartWeighing) -> OptionWeighing:
@@ -138,7 +140,7 @@ def questions(part: PartWeighing, option: OptionWeighing, rulebook: Rulebook) ->
     if option.verdict is not Verdict.NOT_YET_SHOWN:
         return ()
     told = [question_says(question, part.findings.facts, rulebook.vocabulary) for question in option.questions]
-    return (*told, *option.account.untold)
+    return tuple(dict.fromkeys((*told, *option.account.untold)))
 
 
 # ---- the whole tree -------------------------------------------------------------------------------------
@@ -168,8 +170,8 @@ def _option_tree(option: OptionWeighing, part: PartWeighing, vocabulary: Vocabul
             tick = f"[{'x' if requirement.met else ' '}]  "
             stage = capital(STAGES[requirement.by])
             yield f"  {tick} {stage}: {requirement_says(requirement, facts)} ({requirement.id})"
-    for question in option.questions:
-        yield f"  ask   {question_says(question, facts, vocabulary)}"
+    for asked in dict.fromkeys(question_says(question, facts, vocabulary) for question in option.questions):
+        yield f"  ask   {asked}"
     yield f"  takes {taken(option, part)}"
     for name in option.gentler:
         yield f"  '{name}' loses less: {option_line(part, part.option(name))}"

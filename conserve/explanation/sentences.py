@@ -6,6 +6,7 @@ from conserve.account import named
 from conserve.explanation.words import (
     capital,
     chance_in_words,
+    disagreement,
     fact_in_words,
     filled,
     full,
@@ -21,7 +22,7 @@ from conserve.explanation.words import (
     value_in_words,
     worked_from,
 )
-from conserve.facts import Fact, Facts, Subject
+from conserve.facts import Fact, Facts, How, Subject
 from conserve.inference import Finding
 from conserve.quantity import show
 from conserve.rule import COMMON_PRACTICE, Stage
@@ -212,7 +213,8 @@ def question_says(question: Question, facts: Facts, vocabulary: Vocabulary) -> s
     asked = vocabulary.terms[question.fact.term].ask or f"What is the {term_in_words(question.fact.term)}?"
     subject = _asked_about(name, facts)
     owner = f" ({subject_name(facts, name)})" if subject.kind in ("act", "option") else ""
-    return filled(asked, subject, facts, lambda _: None) + owner
+    clash = f" {full(disagreement(question.fact))}" if question.fact.how is How.DISPUTED else ""
+    return filled(asked, subject, facts, lambda _: None) + owner + clash
 
 
 def _asked_about(name: str, facts: Facts) -> Subject:

@@ -160,8 +160,7 @@ def _standing(fact: Fact) -> str:
     """The value and how it is known."""
     written = fact.statements[0] if fact.statements else None
     if fact.how is How.DISPUTED:
-        sides = (f"{value_in_words(s.values)} ({place(s.where)})" for s in fact.statements)
-        return f"not known, for the evidence disagrees: {listed(sides)}"
+        return f"not known, for {disagreement(fact)}"
     if fact.how is How.SILENT or not fact.known:
         return f"not known{_wanting(fact)}"
     said = value_in_words(fact.values)
@@ -177,6 +176,12 @@ def _standing(fact: Fact) -> str:
         How.CLAIMED: "as the option claims",
     }.get(fact.how) or (place(written.where) if written else "")
     return f"{said} ({how})" if how else said
+
+
+def disagreement(fact: Fact) -> str:
+    """The sides of what is told in several ways."""
+    sides = (f"{value_in_words(s.values)} ({place(s.where)})" for s in fact.statements)
+    return f"the evidence disagrees: {listed(sides)}"
 
 
 def _wanting(fact: Fact) -> str:

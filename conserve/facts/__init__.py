@@ -11,11 +11,13 @@ from conserve.casebook import Casebook, Component, Proposal
 from conserve.casebook.model import Values
 from conserve.facts.afterwards import Afterwards, computed_after, fact_after
 from conserve.facts.fact import Fact, How, Judgement, Working, judge
-from conserve.facts.today import ABSENT, UNSAID, Subject, Today, facts_of_part, facts_today, standing_reports
+from conserve.facts.today import ABSENT, UNSAID, Subject, Today, facts_of_part, facts_today, key_of, standing_reports
+from conserve.facts.touching import touched_by
 from conserve.problem import Problem
 from conserve.quantity import Quantity, show
 from conserve.shape import Problems
 from conserve.terms import Vocabulary
+from conserve.truth import Truth
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,10 @@ def claims_that_disagree(casebook: Casebook, vocabulary: Vocabulary) -> tuple[Pr
         for part in (casebook.components[name] for name in proposal.components if claims):
             today = Today((), facts_of_part(part, casebook, vocabulary, casebook.as_at))  # acts start from no more
             for option, path, stated in claims:
+                if touched_by(*key_of(path, part.id), option, part, vocabulary) is Truth.NO:
+                    message = f"no act of '{option.id}' changes this, so that it cannot be claimed of it"
+                    into.note(stated[0].where, 73, message, "leave the claim out, or write it as a fact of the part")
+                    continue
                 computed = computed_after(path, option, part, today, vocabulary)
                 if computed is not None and not _agree(stated[0].values, computed):
                     told = ", ".join(show(v) if isinstance(v, Quantity) else str(v) for v in computed)

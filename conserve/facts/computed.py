@@ -10,6 +10,7 @@ from collections.abc import Callable
 from decimal import Decimal, InvalidOperation
 
 from conserve.calculation import Calculation, Given, Input, Reading, Reckoned, calculation_named
+from conserve.calculation.readings import greatest, least
 from conserve.casebook import Stated
 from conserve.casebook.agreeing import agreed
 from conserve.casebook.model import Values
@@ -44,7 +45,9 @@ def computed(term: Term, subject: str, look: Look, vocabulary: Vocabulary) -> Fa
         cautions=calculation.cautions,
         refused=refused,
     )
-    return Fact(term.name, subject, values, How.SILENT if values is None else How.COMPUTED, working=working)
+    # What rests on a claim is no more than one.
+    how = How.CLAIMED if any(fact.how is How.CLAIMED for fact in found.values()) else How.COMPUTED
+    return Fact(term.name, subject, values, How.SILENT if values is None else how, working=working)
 
 
 def _all_given(found: dict[Input, Fact], vocabulary: Vocabulary) -> tuple[dict[str, Given] | None, str]:
@@ -70,7 +73,7 @@ def _given(one: Input, fact: Fact, vocabulary: Vocabulary) -> Given | None:
         numbers = [value.in_unit(one.unit) for value in values if isinstance(value, Quantity)]
         worst = vocabulary.terms[fact.term].worst
         if worst and numbers:
-            return (max if worst == "highest" else min)(numbers, key=lambda q: q.amount)
+            return (greatest if worst == "highest" else least)([Reading(one) for one in numbers]).value
         return numbers[0] if len(numbers) == 1 else None
     if len(values) != 1:
         return None

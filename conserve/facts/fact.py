@@ -12,7 +12,7 @@ from conserve.casebook.model import Values
 from conserve.quantity import Quantity
 from conserve.rule import Bound, Test
 from conserve.terms import Term
-from conserve.truth import Truth, all_of
+from conserve.truth import Truth, all_of, any_of
 
 
 class How(StrEnum):
@@ -82,7 +82,8 @@ def judge(test: Test, term: Term, fact: Fact, look: Callable[[str], Fact]) -> Ju
     """Judge a test on a fact; `look` finds the facts that stand as limits.
 
     About a thing that is not there, every premise is *no*. Of a word with several values, one that passes is
-    enough. Of several readings the worst counts where the term says which is worst; else all must pass.
+    enough. Of several readings the worst counts where the term says which is worst; else all must pass. Any of them
+    may be the worst, as far as its ± goes.
     """
     limits = tuple([look(bound.limit) for bound in test.bounds if isinstance(bound.limit, str)])
     if fact.how is How.ABSENT or any(limit.how is How.ABSENT for limit in limits):
@@ -91,9 +92,11 @@ def judge(test: Test, term: Term, fact: Fact, look: Callable[[str], Fact]) -> Ju
         return Judgement(term.name, test, fact, Truth.UNKNOWN, limits)
     if not test.bounds:
         return Judgement(term.name, test, fact, _judge_words(test, fact.values, fact.how), limits)
-    readings = _counting([v for v in fact.values if isinstance(v, Quantity)], term.worst)
+    numbers = [v for v in fact.values if isinstance(v, Quantity)]
+    readings = _counting(numbers, term.worst)
     found = {limit.term: limit.values for limit in limits}
     truth = all_of(_judge_number(test, reading, found) for reading in readings) if readings else Truth.UNKNOWN
+    truth = _with_others(truth, test, [v for v in numbers if v not in readings], term.worst, found)
     chances = [chance for reading in readings if (chance := _chance(test, reading, found)) is not None]
     return Judgement(term.name, test, fact, truth, limits, min(chances, default=None))
 
@@ -109,6 +112,21 @@ def _counting(readings: list[Quantity], worst: str) -> list[Quantity]:
     if not worst or len(readings) < 2:
         return readings
     return [(max if worst == "highest" else min)(readings, key=lambda q: q.to_base().amount)]
+
+
+def _with_others(
+    truth: Truth, test: Test, others: list[Quantity], worst: str, found: dict[str, Values | None]
+) -> Truth:
+    """What the worst reading shows, held against the rest: the highest is below a limit if all are, above if one is."""
+    for bound in test.bounds:
+        limit = _limit(bound, found)
+        if others and limit is not None:
+            judged = [getattr(quantity, bound.how)(reading, limit) for reading in others]
+            if (worst == "highest") == (bound.how in ("at_most", "below")):
+                truth = all_of((truth, *judged))
+            elif len(test.bounds) == 1:
+                truth = any_of((truth, *judged))
+    return truth
 
 
 def _judge_number(test: Test, reading: Quantity, found: dict[str, Values | None]) -> Truth:
@@ -141,4 +159,5 @@ def _limit(bound: Bound, found: dict[str, Values | None]) -> Quantity | None:
     if isinstance(bound.limit, Quantity):
         return bound.limit
     values = [v for v in found[bound.limit] or () if isinstance(v, Quantity)]
-    return max(values, key=lambda q: q.to_base().amount) if values else None
+    strictest = min if bound.how in ("at_most", "below") else max
+    return strictest(values, key=lambda q: q.to_base().amount) if values else None

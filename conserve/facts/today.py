@@ -12,8 +12,10 @@ from conserve.casebook.agreeing import agreed, word_of
 from conserve.casebook.model import Values
 from conserve.facts.computed import computed
 from conserve.facts.fact import Fact, How
+from conserve.facts.order import adjusts, order_of
 from conserve.terms import PLACES, Giver, Term, Vocabulary
 
+_TREATS = "option.treats_worsening"
 UNSAID = "?"  # a subject that may or may not be there: nobody has said
 ABSENT = ""  # a subject that is not there
 
@@ -239,10 +241,13 @@ def facts_today(proposal: Proposal, part: Component, casebook: Casebook, vocabul
         if (component, f"component.{now}") not in facts and ("object", f"object.{now}") in facts:
             owner = facts["object", f"object.{now}"]
             facts[component, f"component.{now}"] = replace(owner, term=f"component.{now}", subject=component)
-    for key, values in _read_off(proposal, part, casebook):
+    for key, values in _read_off(proposal, part, casebook, vocabulary):
         facts[key] = Fact(key[1], key[0], values, How.READ_OFF if values else How.SILENT)
     for option in proposal.options:
         facts |= _option_facts(option, proposal, facts.get((component, "component.duty_wanted")), casebook, vocabulary)
+        treats, subject = _treats_worsening(option, part, facts, vocabulary), f"option:{option.id}"
+        how = How.READ_OFF if treats else How.SILENT
+        facts[subject, _TREATS] = Fact(_TREATS, subject, (treats,) if treats else None, how)
     for term in vocabulary.of("component", Giver.ROLL_UP):
         facts[component, term.name] = rolled_up(term, part, None, facts)
     for surface in part.surfaces or ():
@@ -257,7 +262,7 @@ def facts_today(proposal: Proposal, part: Component, casebook: Casebook, vocabul
 
 
 def _read_off(
-    proposal: Proposal, part: Component, casebook: Casebook
+    proposal: Proposal, part: Component, casebook: Casebook, vocabulary: Vocabulary
 ) -> Iterator[tuple[tuple[str, str], Values | None]]:
     """What the shape of the casebook says by itself."""
     phase = casebook.object.phases.get(part.phase)
@@ -268,6 +273,7 @@ def _read_off(
     yield ("proposal", "proposal.kind"), (proposal.kind,)
     yield ("proposal", "proposal.leave_listed"), (_yes(listed),)
     yield ("proposal", "proposal.review_set"), (_yes(proposal.review is not None),)
+    yield ("proposal", "proposal.adjusting_listed"), (_yes(any(adjusts(o, vocabulary) for o in proposal.options)),)
 
 
 def _yes(said: bool) -> str:
@@ -286,12 +292,35 @@ def _option_facts(
     for term, values in (
         ("option.duty", duty),
         ("option.acts_on_part", (_yes(touched),)),
+        ("option.part_stays", (_yes(not _taken_whole(option, vocabulary)),)),
         ("option.competence_stated", (_yes(named or bool(work and work.by and work.competence)),)),
     ):
         facts[subject, term] = Fact(term, subject, values, How.READ_OFF if values else How.SILENT)
     for act in option.acts:
         facts |= _act_facts(act, option, casebook, vocabulary)
     return facts
+
+
+def _taken_whole(option: Option, vocabulary: Vocabulary) -> bool:
+    return any(vocabulary.techniques[act.technique].takes == "whole-part" for act in option.acts)
+
+
+def _treats_worsening(
+    option: Option, part: Component, facts: Mapping[tuple[str, str], Fact], vocabulary: Vocabulary
+) -> str:
+    """Whether its acts treat everything that gets worse, or take the part off whole; "" where nobody has said."""
+    if _taken_whole(option, vocabulary):
+        return "yes"
+    acts = [act for act in option.acts if not vocabulary.techniques[act.technique].examines]
+    treated = {act.treats for act in acts}
+    answers = ["" if part.defects is None else "yes"]
+    for defect in part.defects or ():
+        active = facts.get((f"defect:{defect.id}", "defect.active"))
+        if defect.id in treated or (active is not None and active.values == ("no",)):
+            continue
+        known = active is not None and active.values is not None and None not in treated
+        answers.append("no" if known else "")
+    return "no" if "no" in answers else min(answers)
 
 
 def _act_facts(act: Act, option: Option, casebook: Casebook, vocabulary: Vocabulary) -> dict[tuple[str, str], Fact]:
@@ -305,6 +334,8 @@ def _act_facts(act: Act, option: Option, casebook: Casebook, vocabulary: Vocabul
     facts[subject, "act.form_evidence"] = Fact(
         "act.form_evidence", subject, (min(grades, default="none"),), How.READ_OFF
     )
+    for term, said in order_of(act, option, vocabulary).items():
+        facts[subject, term] = Fact(term, subject, (_yes(said),), How.READ_OFF)
     return facts
 
 

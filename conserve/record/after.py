@@ -94,7 +94,7 @@ def _clauses(settled: Settled, rulebook: Rulebook) -> str:
 
 
 def unknown(chosen: OptionWeighing, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
-    yield from (question_says(q, part.findings.facts, rulebook.vocabulary) for q in chosen.questions)
+    yield from dict.fromkeys(question_says(q, part.findings.facts, rulebook.vocabulary) for q in chosen.questions)
     yield from chosen.account.untold
 
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from conserve.explanation import capital, full, listed, value_in_words
 from conserve.explanation.sentences import told_in
-from conserve.explanation.words import place, subject_name, term_in_words
-from conserve.facts import Fact, Facts
+from conserve.explanation.words import place, plain, subject_name, term_in_words
+from conserve.facts import Fact, Facts, How
 from conserve.record.model import Workings
 from conserve.rule import EffectKind
 from conserve.weighing.model import OptionWeighing, PartWeighing
@@ -86,6 +86,8 @@ def _said(fact: Fact, option: str, facts: Facts) -> str:
 
 
 def _named(fact: Fact, facts: Facts) -> str:
+    if fact.how is How.ABSENT:  # an act on the part as a whole has no face
+        return f"the {term_in_words(fact.term)} of a {plain(fact.term.partition('.')[0])} that is named"
     return f"the {term_in_words(fact.term)} of {subject_name(facts, fact.subject)}"
 
 
@@ -94,7 +96,8 @@ def _input(name: str, fact: Fact) -> str:
     written = list(dict.fromkeys(place(stated.where) for stated in fact.statements))
     where = _places(written) if written else "see its own working" if fact.working else fact.how.value
     by = listed(dict.fromkeys(stated.by for stated in fact.statements if stated.by))
-    return f"{name}, {value_in_words(fact.values)} ({f'{by}, ' if by else ''}{where})"
+    values = listed(value_in_words((value,)) for value in fact.values or ()) or value_in_words(fact.values)
+    return f"{name}, {values} ({f'{by}, ' if by else ''}{where})"
 
 
 def _places(written: list[str]) -> str:

@@ -137,11 +137,17 @@ def _bearing(need: Need, option: Option, checks: tuple[CheckOutcome, ...], facts
     straddling = [
         c.judgement.term
         for c in checks
-        if c.judgement.truth is Truth.UNKNOWN and (c.after.fact.known or c.after.fact.how is How.DISPUTED)
+        if c.judgement.truth is Truth.UNKNOWN and (c.after.fact.known or _disputed(c.after.fact))
     ]
     treated = {act.treats for act in option.acts}
     defects = [d.id for d in facts.component.defects or () if d.id not in treated and _threatens(facts, d.id)]
     return (*straddling, *defects)
+
+
+def _disputed(fact: Fact) -> bool:
+    """Whether the evidence for a fact disagrees, or that for what it is worked out from."""
+    found = fact.working.missing if fact.working else (fact,)
+    return any(one.how is How.DISPUTED for one in found)
 
 
 def _threatens(facts: Facts, defect: str) -> bool:

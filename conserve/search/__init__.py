@@ -1,0 +1,1 @@
+"""What the rulebook says about itself: what is tried, what is unsettled, what would go unnoticed."""
