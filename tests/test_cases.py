@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -52,7 +52,7 @@ class Decided:
         return f"{self.case.stem}/{self.proposal}/{self.option}"
 
 
-@lru_cache(maxsize=None)
+@cache
 def case_of(path: Path) -> Mapping[str, object]:
     return yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
 
@@ -68,7 +68,7 @@ def decided() -> list[Decided]:
     return found
 
 
-@lru_cache(maxsize=None)
+@cache
 def verdicts(path: Path) -> Mapping[tuple[str, str], str]:
     """What the shipped rulebook, with the overlays that a case names, makes of each of its options."""
     case = case_of(path)

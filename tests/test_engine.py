@@ -96,7 +96,7 @@ def cases(draw: st.DrawFn) -> Case:
 
 
 @needs_durable
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=500, deadline=None)
 @given(cases())
 def test_both_engines_give_the_same_outcome(case: Case) -> None:
     fire_with(ALL, *case)
@@ -125,7 +125,7 @@ def staircase(size: int, chance: random.Random) -> Program:
     return Program(tuple(clauses), words, premises)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(cases(), st.randoms(use_true_random=False))
 def test_the_order_of_rules_and_words_does_not_matter(case: Case, chance: random.Random) -> None:
     program, bodies = case
@@ -148,7 +148,7 @@ def test_the_order_of_rules_and_words_does_not_matter(case: Case, chance: random
     )
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(cases(), st.data())
 def test_what_is_certain_stays_certain_when_an_unknown_is_answered(case: Case, data: st.DataObject) -> None:
     program, bodies = case

@@ -124,7 +124,6 @@ def test_ovality_and_axis_agree_with_least_squares_and_propagation_by_libraries(
     # numpy.linalg.lstsq for the fit, `uncertainties` for the spread.
     import numpy
     import uncertainties
-
     from uncertainties import umath
     random = Random(sum(map(int, angles)))
     readings = around(lambda t: 63.3 + 0.06 * math.cos(2 * t - 1) + random.uniform(-0.01, 0.01), angles, "0.0004",

@@ -51,7 +51,8 @@ def remaining_wall(
 
     Lengths in. Valid for general corrosion and open pits, not for cracks, grooving, stays or rivet lands.
     An upper bound: deeper pits may be unseen. `ValueError` for no reading of the wall, a wall or nominal
-    that may be zero, a pit below zero (0 mm: looked at, and none there), or one as deep as the least wall. Source: geometry (derived).
+    that may be zero, a pit below zero (0 mm: looked at, and none there), or one as deep as the least wall.
+    Source: geometry (derived).
     """
     walls, depths = lengths("wall", wall), lengths("depth of a pit", pits, zero=True) if pits else ()
     for one in walls:

@@ -55,7 +55,7 @@ def _read(rulebook: Rulebook, source: str, clause: str) -> str:
 
 def tell_coverage(given: argparse.Namespace) -> int:
     """Rules, premises, values and limits that no example and no casebook has tried."""
-    rulebook, tries = _tries(given)
+    _, tries = _tries(given)
     if given.json:
         print(as_json([
             {"rule": u.rule.id, "premise": u.premise.term if u.premise else None, "never": u.what}

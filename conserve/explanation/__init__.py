@@ -67,7 +67,9 @@ def conclusion(weighing: Weighing) -> str:
     standing = [f"'{name}'" for name, verdict in weighing.verdicts.items() if verdict.stands]
     if weighing.conclusion is Conclusion.DECIDED:
         whole = [f"'{o}'" for o, v in weighing.verdicts.items() if v.stands and not _gives_up(weighing, o)]
-        return f"An option that gives nothing up stands: {listed(whole)}." if whole else "Each part has one that stands."
+        return (
+            f"An option that gives nothing up stands: {listed(whole)}." if whole else "Each part has one that stands."
+        )
     meanwhile = f" Meanwhile {listed(standing)} {'stands' if len(standing) == 1 else 'stand'}." if standing else ""
     if weighing.conclusion is Conclusion.WAITING:
         waiting = [f"'{o.option.id}'" for o in part.options if o.verdict in (Verdict.REFER, Verdict.NOT_YET_SHOWN)]

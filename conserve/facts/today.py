@@ -245,9 +245,7 @@ def facts_today(proposal: Proposal, part: Component, casebook: Casebook, vocabul
         facts[key] = Fact(key[1], key[0], values, How.READ_OFF if values else How.SILENT)
     for option in proposal.options:
         facts |= _option_facts(option, proposal, facts.get((component, "component.duty_wanted")), casebook, vocabulary)
-        treats, subject = _treats_worsening(option, part, facts, vocabulary), f"option:{option.id}"
-        how = How.READ_OFF if treats else How.SILENT
-        facts[subject, _TREATS] = Fact(_TREATS, subject, (treats,) if treats else None, how)
+        facts[f"option:{option.id}", _TREATS] = _treats_worsening(option, part, facts, vocabulary)
     for term in vocabulary.of("component", Giver.ROLL_UP):
         facts[component, term.name] = rolled_up(term, part, None, facts)
     for surface in part.surfaces or ():
@@ -307,20 +305,18 @@ def _taken_whole(option: Option, vocabulary: Vocabulary) -> bool:
 
 def _treats_worsening(
     option: Option, part: Component, facts: Mapping[tuple[str, str], Fact], vocabulary: Vocabulary
-) -> str:
-    """Whether its acts treat everything that gets worse, or take the part off whole; "" where nobody has said."""
-    if _taken_whole(option, vocabulary):
-        return "yes"
-    acts = [act for act in option.acts if not vocabulary.techniques[act.technique].examines]
-    treated = {act.treats for act in acts}
-    answers = ["" if part.defects is None else "yes"]
+) -> Fact:
+    """Whether an option's acts treat everything that gets worse, or take the part off whole."""
+    subject = f"option:{option.id}"
+    treated = {act.treats for act in option.acts if not vocabulary.techniques[act.technique].examines}
+    answers = ["yes" if part.defects is not None else ""]
     for defect in part.defects or ():
         active = facts.get((f"defect:{defect.id}", "defect.active"))
-        if defect.id in treated or (active is not None and active.values == ("no",)):
-            continue
-        known = active is not None and active.values is not None and None not in treated
-        answers.append("no" if known else "")
-    return "no" if "no" in answers else min(answers)
+        if defect.id not in treated and (active is None or active.values != ("no",)):
+            known = active is not None and active.values is not None and None not in treated
+            answers.append("no" if known else "")
+    said = "yes" if _taken_whole(option, vocabulary) else "no" if "no" in answers else min(answers)
+    return Fact(_TREATS, subject, (said,) if said else None, How.READ_OFF if said else How.SILENT)
 
 
 def _act_facts(act: Act, option: Option, casebook: Casebook, vocabulary: Vocabulary) -> dict[tuple[str, str], Fact]:
