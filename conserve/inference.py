@@ -86,8 +86,9 @@ def _fire(
             judged[number, seen] = found
         return found
 
-    grounds = [_grounds(premises, judgement) for premises in program.ordinary]
-    bodies = tuple([all_of([j.truth for j in one]) for one in grounds])
+    asked: list[Judgement | None] = [None] * len(program.premises)  # of this subject, each at most once
+    grounds = [_grounds(premises, asked, judgement) for premises in program.ordinary]
+    bodies = tuple([min([j.truth for j in one], default=Truth.YES) for one in grounds])
     outcome = fire(program.program, bodies)
     for number, word in enumerate(program.program.words):
         fact = Fact(word.name, subject.id, outcome.words[number], How.ESTABLISHED)
@@ -97,11 +98,15 @@ def _fire(
         yield Finding(rule, subject, outcome.clauses[number], (*grounds[number], *awaited))
 
 
-def _grounds(premises: tuple[int, ...], judgement: Callable[[int], Judgement]) -> tuple[Judgement, ...]:
+def _grounds(
+    premises: tuple[int, ...], asked: list[Judgement | None], judgement: Callable[[int], Judgement]
+) -> tuple[Judgement, ...]:
     """Judge premises in turn; stop at one that is no, for then the rule is silent."""
     found: list[Judgement] = []
     for premise in premises:
-        one = judgement(premise)
+        one = asked[premise]
+        if one is None:
+            one = asked[premise] = judgement(premise)
         found.append(one)
         if one.truth is Truth.NO:
             break

@@ -588,6 +588,7 @@ def test_what_is_worked_out_from_a_claim_is_a_claim_and_is_to_be_measured_before
         "technique: metal-spraying, where: bore",
         "technique: scraping, where: bore, depth: 1 ± 0.1 mm",
         "technique: re-metalling",
+        "technique: blasting, where: bore",
     ],
 )
 def test_a_size_that_a_later_act_changes_is_no_longer_known(tmp_path, later):
@@ -599,6 +600,12 @@ def test_an_oil_hole_or_a_cut_elsewhere_leaves_a_size_as_it_was_cut(tmp_path):
     cut, hole = "technique: boring, where: bore, to_diameter: 40.15 ± 0 mm", "technique: drilling, where: bore, hole_depth: 5 mm, hole_diameter: 4 mm, holes: 1"
     weighing = case(tmp_path, options=acts(cut, hole, "technique: milling, where: end, depth: 1 ± 0.1 mm"))
     assert [float(v.amount) for v in fact(weighing, "work").values] == pytest.approx([0.15, 0.16])
+
+
+def test_oil_wax_and_paint_leave_a_size_as_it_is(tmp_path):
+    for technique in ("lubrication", "wax-coating", "painting"):
+        weighing = case(tmp_path / technique, options=acts(f"technique: {technique}, where: bore"))
+        assert fact(weighing, "work").values == fact(weighing, "leave").values is not None
 
 
 PART = "component.running_clearance"

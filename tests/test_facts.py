@@ -187,6 +187,15 @@ def test_a_claim_that_the_acts_do_not_come_to_is_a_problem_at_its_place(tmp_path
     assert places(claims_that_disagree(casebook, VOCABULARY)) == found
 
 
+def test_what_no_act_changes_cannot_be_claimed(tmp_path):
+    oiled = "{technique: lubrication, where: bore, takes: none}"
+    text = PROPOSAL.format(test="surfaces.bore.diameter: {at_most: 50 mm}", acts=oiled, after="").replace(
+        "after: {}}", "after:\n            {surfaces.bore.diameter: 49.90 ± 0.01 mm}}"
+    )
+    casebook = casebook_of(tmp_path, {"components/slide.yaml": PART, "proposals/q.yaml": text})
+    assert places(claims_that_disagree(casebook, VOCABULARY)) == [("C073", 13, 10)]
+
+
 # ---- today ---------------------------------------------------------------------------------------
 
 LEAVE = PROPOSAL.format(test=f"{CLEARANCE}: {{at_most: 1 mm}}", acts="{technique: drying}", after="")

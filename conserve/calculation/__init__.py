@@ -7,6 +7,7 @@ any of them at the bench.
 
 from __future__ import annotations
 
+from functools import cache
 from importlib import import_module
 
 from conserve.calculation.model import Answer, Calculation, Given, Input, Reckoned
@@ -91,6 +92,7 @@ MODULES = {
 }
 
 
+@cache
 def calculation_named(name: str) -> Calculation | None:
     """The calculation of a name, or None."""
     if name not in MODULES:

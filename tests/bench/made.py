@@ -114,9 +114,9 @@ def casebook(root: Path, size: int, seed: int = 7) -> Path:
 
 
 def spine(rules: Path, root: Path) -> Path:
-    """A rulebook of thirty of the shipped rules, evenly chosen among those that override nothing."""
+    """A rulebook of thirty of the shipped rules, evenly chosen among those that name no other."""
     texts = {p.relative_to(rules): p.read_text(encoding="utf-8") for p in sorted(rules.glob("*/*.yaml"))}
-    lone = [name for name, text in texts.items() if "\noverrides:" not in text]
+    lone = [name for name, text in texts.items() if "\noverrides:" not in text and "\nbeside:" not in text]
     chosen = [lone[index * len(lone) // SPINE] for index in range(SPINE)]
     for name in ("terms.yaml", "techniques.yaml", "sources.yaml"):
         (root / name).parent.mkdir(parents=True, exist_ok=True)
