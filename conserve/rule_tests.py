@@ -39,7 +39,9 @@ class RuleFile(pytest.File):
         assert root is not None  # else it would not have been taken up
         parts = self.path.relative_to(root).with_suffix("").parts
         overlays = parts[1:2] if parts[0] == "overlays" else ()
-        rulebook = _rulebook(root, overlays)
+        rulebook, problems = _rulebook(root, overlays)
+        if rulebook is None:
+            raise self.CollectError(problems)
         rule = rulebook.rule("/".join(parts[1:] if overlays else parts))
         for example in rule.examples if rule is not None else ():
             name = f"{example.where.line} {example.name}"
@@ -75,11 +77,10 @@ class NotAsExpected(Exception):
 
 
 @lru_cache(maxsize=16)
-def _rulebook(root: Path, overlays: tuple[str, ...]) -> Rulebook:
+def _rulebook(root: Path, overlays: tuple[str, ...]) -> tuple[Rulebook | None, str]:
+    """The rules of a folder, or what is wrong with them; read once however many files ask."""
     from conserve.files import Folder
     from conserve.rulebook import read_rulebook
 
     rulebook, problems = read_rulebook(Folder(root), overlays)
-    if rulebook is None:
-        raise pytest.Collector.CollectError("\n".join(map(str, problems)))
-    return rulebook
+    return rulebook, "\n".join(map(str, problems))

@@ -477,6 +477,12 @@ def test_every_rule_can_be_shown(capsys, rules):
         assert "{" not in told.partition("Examples")[0]
 
 
+@pytest.mark.parametrize("name", ["removed/plain-part-melted", "removed/going-traced"])
+def test_a_rule_that_is_shown_names_those_that_stand_beside_it(capsys, name):
+    assert main(["rules", "show", name]) == 0
+    assert "Stands beside removed/" in capsys.readouterr().out
+
+
 def test_a_rule_that_is_shown_says_whether_its_source_was_read(capsys):
     assert main(["rules", "show", "record/hidden-first", "--json"]) == 0
     content = json.loads(capsys.readouterr().out)

@@ -432,7 +432,7 @@ def test_a_calculation_may_fail_a_safety_need_and_never_meets_one_alone(tmp_path
     assert (state(fails), verdict(fails)) == (NeedState.FAILED, "not justified")
     passes = case(tmp_path / "b", kind="safety")
     (need,) = passes.parts[0].option("leave").needs
-    assert need.asked_of == "competent-engineer"
+    assert need.asked_of == "competent-person"
     assert [r.id for r in passes.parts[0].option("leave").requirements] == ["needs/snug"]
     doubts = case(tmp_path / "c", f"{CLEARANCE}: {{at_most: 0.13 mm}}", kind="safety")
     assert (state(doubts), verdict(doubts)) == (NeedState.IN_DOUBT, "not justified")

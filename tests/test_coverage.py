@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from helpers import demo, rules_folder, rules_in, shipped_rules, weighed
+from helpers import HOUSE, demo, rules_folder, rules_in, shipped_rules, weighed
 
 from conserve.cli import main
 from conserve.search.coverage import clause_uses, coverage
@@ -56,7 +56,13 @@ def test_a_casebook_counts_as_a_trial():
     weighing = weighed(demo(), "crosshead-slipper")
     plain, with_it = coverage(shipped_rules(), ()), coverage(shipped_rules(), [weighing])
     assert len(with_it.untried) <= len(plain.untried)
-    assert with_it.decisions["record/hidden-first"] > 0
+    assert with_it.decisions["record/hidden-first"] == {("Marrow Fen drainage engine", "crosshead-slipper")}
+
+
+def test_a_proposal_about_many_parts_is_one_decision_however_many_rules_stand_on_a_clause():
+    tries = coverage(shipped_rules(), [weighed(demo(), "cover-studs")])
+    assert max(len(found) for found in tries.decisions.values()) == 1
+    assert max(use.decisions for use in clause_uses(shipped_rules(), tries)) == 1
 
 
 def test_each_clause_tells_its_rules_their_examples_and_the_decisions_they_bore_on():
@@ -83,3 +89,22 @@ def test_the_commands_tell_it_in_words_and_as_json(capsys, command):
 def test_nothing_of_a_shipped_rule_is_left_untried():
     left = [(u.rule.id, u.premise.term if u.premise else "", u.what) for u in coverage(shipped_rules(), ()).untried]
     assert left == []
+
+
+def test_an_overlays_rules_are_asked_about_where_it_is_named(capsys):
+    assert main(["rules", "coverage", "--overlay", "turret-clock"]) == 0
+    told = capsys.readouterr().out
+    assert int(told.split(" rules, ")[0].split()[-1]) > len(shipped_rules().rules)
+
+
+def test_a_casebook_that_is_named_twice_counts_once(capsys):
+    book = str(HOUSE / "casebook" / "sallow-wharf")
+    assert main(["rules", "sources", book, "--json"]) == 0
+    once = capsys.readouterr().out
+    assert main(["rules", "sources", book, f"{book}/", "--json"]) == 0
+    assert capsys.readouterr().out == once
+
+
+def test_a_casebook_that_is_not_there_is_named(capsys):
+    assert main(["rules", "coverage", "nowhere"]) == 2
+    assert "there is no folder 'nowhere'" in capsys.readouterr().err

@@ -33,7 +33,7 @@ FARES = {
     "strike-hook": {
         "leave": (NOT, Step.NEED_IN_DOUBT),
         "second-sling": (REFER, Step.REFERRED),
-        "silent-strike": (STANDS, Step.NOTHING_AGAINST),
+        "silent-strike": (OWED, Step.OWED_LATER),
     },
     "third-hole": {
         "leave": (NOT, Step.NEED_FAILED),

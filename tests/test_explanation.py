@@ -79,7 +79,7 @@ def test_a_rule_that_is_silent_is_told_by_the_premise_that_failed():
 def test_a_rule_that_applies_is_told_with_all_its_grounds():
     said = explanation.why_rule(weighed("guide-bar-back"), "machining/functional-face-only")
     assert "applies to act 1 of 'mill-back'" in said
-    assert "function: non functional" in said
+    assert "function: non-functional" in said
 
 
 def test_a_rule_about_nothing_here_says_so():

@@ -296,3 +296,8 @@ def test_a_withdrawn_rule_is_left_alone_unless_it_is_named(tmp_path, capsys):
     assert capsys.readouterr().out == "0 small changes to 0 rules: 0 noticed, 0 that change nothing, 0 unnoticed.\n"
     assert main(["rules", "mutate", "r/one", "--rules", str(tmp_path)]) == 0
     assert "8 small changes to 1 rule" in capsys.readouterr().out
+
+
+def test_a_rule_of_an_overlay_is_found_by_its_name(capsys):
+    assert main(["rules", "mutate", "gb/safety/noise-assessed"]) == 0
+    assert " to 1 rule: " in capsys.readouterr().out

@@ -170,7 +170,7 @@ def test_a_competent_persons_conclusion_is_owed_beside_the_measurement(tmp_path:
     all_owed = found(tmp_path, DECIDED, work, kind="safety")
     assert [(one.stage, one.what.split(":")[0]) for one in all_owed] == [
         ("as-left", "Measure as left"),
-        ("before-use", "A competent engineer concludes"),
+        ("before-use", "A competent person concludes"),
     ]
 
 

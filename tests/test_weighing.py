@@ -366,7 +366,7 @@ def test_a_report_on_the_part_as_it_is_concludes_nothing_about_what_an_act_makes
     part = USED.replace("affects_safety: no", "affects_safety: yes")
     register = REPORT.replace("needs/turn", "needs/harmless")
     found = option(case(tmp_path, part=part, needs=HARMLESS, register=register, mend=mend), "mend").need("harmless")
-    assert (found.state, found.shown, found.asked_of) == (NeedState.MET, Shown.CLAIMED, "competent-engineer")
+    assert (found.state, found.shown, found.asked_of) == (NeedState.MET, Shown.CLAIMED, "competent-person")
 
 
 def test_a_report_in_the_wrong_role_cannot_state_it(tmp_path):
@@ -386,7 +386,7 @@ def test_what_is_written_as_safe_still_waits_for_a_competent_person_before_use(t
     assert (requirement.id, str(requirement.by), requirement.role) == (
         "needs/harmless",
         "before-use",
-        "competent-engineer",
+        "competent-person",
     )
 
 

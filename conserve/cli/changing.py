@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from conserve.cli.reading import chosen_from, read_rules
+from conserve.cli.reading import chosen_from
+from conserve.cli.rules import rules_meant
 from conserve.cli.showing import as_json, counted, in_colour, with_progress, wrapped
 from conserve.cli.unsettled import case_json
 
@@ -24,7 +25,7 @@ def tell_changes(given: argparse.Namespace) -> int:
     from conserve.search.logic import Logic
     from conserve.search.mutate import try_changes
 
-    rulebook = read_rules(given.rules, json=given.json, overlays=given.overlay)
+    rulebook = rules_meant(given)
     for name in given.rule:
         chosen_from("rule", name, (rule.id for rule in rulebook.rules))
     rules = [r for r in rulebook.rules if r.id in given.rule or (not given.rule and r.status != "withdrawn")]

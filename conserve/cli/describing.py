@@ -9,7 +9,7 @@ from conserve.cli.rules import rule_named, rules_meant, short_json
 from conserve.cli.showing import as_json, in_colour, wrapped
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from conserve.rule import Citation, Example, Rule
     from conserve.rulebook import Rulebook
@@ -39,17 +39,20 @@ def _rule_told(rule: Rule, rulebook: Rulebook) -> str:
     if rule.then.instead:
         lines.append(wrapped(f"Instead: {generally(rule.then.instead)}"))
     lines += ["", in_colour("From", "strong"), *(_source_told(cited, rulebook) for cited in rule.sources)]
-    edges = [f"Sets {edge.rule} aside: {edge.why}" for edge in rule.overrides]
-    edges += [
-        f"Set aside by {other.id}: {edge.why}"
-        for other in rulebook.rules
-        for edge in other.overrides
-        if edge.rule == rule.id
-    ]
+    edges = [wrapped(edge, "    ", "  ") for edge in _edges_told(rule, rulebook)]
     if edges:
-        lines += ["", in_colour("Overriding", "strong"), *(wrapped(edge, "    ", "  ") for edge in edges)]
+        lines += ["", in_colour("Other rules", "strong"), *edges]
     lines += ["", in_colour("Examples", "strong"), *(_example_told(example) for example in rule.examples)]
     return "\n".join(lines)
+
+
+def _edges_told(rule: Rule, rulebook: Rulebook) -> Iterator[str]:
+    """The rules that this one sets aside, is set aside by, or stands beside, each with the reason."""
+    yield from (f"Sets {edge.rule} aside: {edge.why}" for edge in rule.overrides)
+    yield from (f"Stands beside {edge.rule}: {edge.why}" for edge in rule.beside)
+    for other in rulebook.rules:
+        yield from (f"Set aside by {other.id}: {edge.why}" for edge in other.overrides if edge.rule == rule.id)
+        yield from (f"Stands beside {other.id}: {edge.why}" for edge in other.beside if edge.rule == rule.id)
 
 
 def _source_told(cited: Citation, rulebook: Rulebook) -> str:
@@ -94,6 +97,7 @@ def _rule_json(rule: Rule, rulebook: Rulebook) -> dict[str, object]:
         "logic": read_back(rule, rulebook.vocabulary),
         "sources": cited,
         "overrides": [{"rule": edge.rule, "why": edge.why} for edge in rule.overrides],
+        "beside": [{"rule": edge.rule, "why": edge.why} for edge in rule.beside],
         "examples": [
             {"name": e.name, "given": {k: told_values(v) for k, v in e.given.items()}, "expect": e.expect}
             for e in rule.examples

@@ -23,6 +23,18 @@ DONE = 0
 def add_rules(parser: argparse.ArgumentParser) -> None:
     with_example(parser, "conserve rules list", "conserve rules show record/hidden-first")
     below = parser.add_subparsers(title="what to do with them", metavar="WHAT", required=True, parser_class=Parser)
+    looking, standing = _add_looking(below), _add_standing(below)
+    for one in (*looking, *standing):
+        takes_overlays(one)
+    for one in standing:
+        one.add_argument("casebook", nargs="*", metavar="CASEBOOK", help="casebooks to count as well")
+    for one in (*looking, *standing, *add_searches(below)):
+        takes_rules(one)
+        takes_json(one)
+
+
+def _add_looking(below: argparse._SubParsersAction[Parser]) -> tuple[Parser, ...]:
+    """The commands that look at rules: list, show, try."""
     listing = below.add_parser("list", help="list the rules", description="List the rules.")
     listing.add_argument("--principle", metavar="PRINCIPLE", help="only those of one principle, such as machining")
     with_example(listing, "conserve rules list --principle machining", "conserve rules list --overlay gb")
@@ -42,6 +54,11 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
         trying, "conserve rules try machining/functional-face-only act.technique=milling surface.function=datum"
     )
     trying.set_defaults(run=_try)
+    return listing, showing, trying
+
+
+def _add_standing(below: argparse._SubParsersAction[Parser]) -> tuple[Parser, ...]:
+    """The commands that tell what stands behind rules: sources, coverage."""
     sources = below.add_parser(
         "sources",
         help="tell what stands on each source",
@@ -56,13 +73,7 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
     )
     with_example(coverage, "conserve rules coverage casebook/marrow-fen")
     coverage.set_defaults(run=_coverage)
-    for one in (listing, showing, trying):
-        takes_overlays(one)
-    for one in (sources, coverage):
-        one.add_argument("casebook", nargs="*", metavar="CASEBOOK", help="casebooks to count as well")
-    for one in (listing, showing, trying, sources, coverage, *add_searches(below)):
-        takes_rules(one)
-        takes_json(one)
+    return sources, coverage
 
 
 def _show(given: argparse.Namespace) -> int:
@@ -90,9 +101,10 @@ def _coverage(given: argparse.Namespace) -> int:
 
 
 def rules_meant(given: argparse.Namespace) -> Rulebook:
-    """The rules with the overlays that are asked for, and with the one that the asked rule belongs to."""
-    overlay, _, rest = getattr(given, "rule", "").partition("/")
-    own = [overlay] if "/" in rest else []
+    """The rules with the overlays that are asked for, and with those that the asked rules belong to."""
+    asked = getattr(given, "rule", [])
+    names = [asked] if isinstance(asked, str) else asked
+    own = [name.partition("/")[0] for name in names if name.count("/") > 1]
     return read_rules(given.rules, json=given.json, overlays=[*given.overlay, *own])
 
 

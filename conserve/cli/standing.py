@@ -69,7 +69,7 @@ def tell_coverage(given: argparse.Namespace) -> int:
         print(in_colour(name, "strong"))
         print("\n".join(wrapped(text, "    ", "  ") for text in told))
     idle = sum(not count for count in tries.decisions.values())
-    casebooks = f" In the casebooks {idle} of them never applied." if given.casebook else ""
+    casebooks = f" In the casebooks {counted(idle, 'rule')} never applied." if given.casebook else ""
     print(f"{counted(len(tries.examples), 'rule')}, {counted(sum(tries.examples.values()), 'example')}."
           f" {counted(len(tries.untried), 'thing')} untried.{casebooks}")  # fmt: skip
     return DONE
@@ -88,7 +88,7 @@ def _never(one: Untried) -> str:
 def _tries(given: argparse.Namespace) -> tuple[Rulebook, Tries]:
     from conserve.search.coverage import coverage
 
-    rulebook = read_rules(given.rules, json=given.json)
+    rulebook = read_rules(given.rules, json=given.json, overlays=given.overlay)
     return rulebook, coverage(rulebook, _weighings(given))
 
 
@@ -96,7 +96,8 @@ def _weighings(given: argparse.Namespace) -> Iterator[Weighing]:
     """Every proposal of the casebooks that are named, weighed by these rules and the overlays it asks for."""
     from conserve.weighing import weigh
 
-    for name in given.casebook:
-        read = read_all(find(name), given.rules, json=given.json)
+    places = {place.root.resolve(): place for name in given.casebook if (place := find(None, inside=name))}
+    for place in places.values():
+        read = read_all(place, given.rules, json=given.json)
         for proposal in read.proposals():
             yield weigh(proposal, read.casebook, read.rulebook)

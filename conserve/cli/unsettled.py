@@ -119,7 +119,8 @@ def tell_overlay(given: argparse.Namespace) -> int:
     found = loosened(base, laid, through=with_rule)
     if given.json:
         told = [_loosened_json(one, laid) for one in found]
-        print(as_json({"overlay": given.overlay, "tightens": not found, "loosens": told}))
+        answer = {"rulebook": laid.digest, "overlay": given.overlay, "tightens": not found, "loosens": told}
+        print(as_json(answer))
     else:
         print("\n".join(_overlay_told(given.overlay, found, laid)))
     return DONE

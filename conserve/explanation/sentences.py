@@ -214,7 +214,14 @@ def question_says(question: Question, facts: Facts, vocabulary: Vocabulary) -> s
     subject = _asked_about(name, facts)
     owner = f" ({subject_name(facts, name)})" if subject.kind in ("act", "option") else ""
     clash = f" {full(disagreement(question.fact))}" if question.fact.how is How.DISPUTED else ""
-    return filled(asked, subject, facts, lambda _: None) + owner + clash
+    said = filled(asked, subject, facts, lambda _: None) + owner + clash
+    return f"As this option would leave it, {said[:1].lower()}{said[1:]}" if _of_later(question, facts) else said
+
+
+def _of_later(question: Question, facts: Facts) -> bool:
+    """Whether the answer is known today, and not of the part as the option leaves it."""
+    today = facts.today.facts.get((question.fact.subject, question.fact.term))
+    return today is not None and today.known and not question.fact.known
 
 
 def _asked_about(name: str, facts: Facts) -> Subject:

@@ -43,7 +43,7 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 def plain(word: str) -> str:
     """An id or a value as words."""
-    return word.replace("-", " ").replace("_", " ")
+    return word.replace("-", " ").replace("_", " ").replace("non ", "non-")
 
 
 def place(where: Location) -> str:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from conserve.casebook.model import Values
 from conserve.explanation import full, listed, plain, question_says, value_in_words
 from conserve.explanation.sentences import grounds, instead
 from conserve.explanation.words import path_in_words
+from conserve.quantity import Quantity
 from conserve.record.as_left import differences
 from conserve.record.model import Table
 from conserve.record.options import one_each
@@ -41,7 +43,7 @@ def work(weighing: Weighing) -> Iterator[str]:
 def as_left(chosen: OptionWeighing, part: PartWeighing) -> Table:
     rows = tuple(
         (
-            path_in_words(d.path, part.findings.facts),
+            path_in_words(d.path, part.findings.facts, _is_number(d.promised)).rstrip(":"),
             value_in_words(d.promised),
             value_in_words(d.measured),
             _HELD[d.differs],
@@ -49,6 +51,10 @@ def as_left(chosen: OptionWeighing, part: PartWeighing) -> Table:
         for d in differences(part, chosen)
     )
     return Table("", ("what", "promised", "as left", "held together"), rows)
+
+
+def _is_number(values: Values) -> bool:
+    return any(isinstance(value, Quantity) for value in values)
 
 
 def evidence(weighing: Weighing) -> Table:

@@ -73,7 +73,8 @@ def _change(now: Column, then: Column) -> str:
 def _leading(reasons: tuple[str, ...]) -> str:
     """The commonest reason, and how many more there are."""
     more = len(reasons) - 1
-    return f"{reasons[0] if reasons else ''}{f', and for {more} more' if more > 0 else ''}"
+    others = f", and for {more} other reason{'s' if more > 1 else ''}" if more > 0 else ""
+    return f"{reasons[0] if reasons else ''}{others}"
 
 
 def _grouped(whys: Mapping[str, str]) -> Iterator[tuple[str, list[str]]]:

@@ -67,7 +67,7 @@ def tables(part: Component) -> Iterator[Table]:
 
 def _thing_row(thing: Thing) -> tuple[str, ...]:
     told = "; ".join(
-        f"{plain(term.partition('.')[2])} {listed(_statement(s.values, s.place) for s in stated)}"
+        f"{plain(term.partition('.')[2])}: {listed(_statement(s.values, s.place) for s in stated)}"
         for term, stated in sorted(thing.facts.items())
     )
     return thing.name, f"{told}. {full(thing.says) if thing.says else ''}".strip(), place(thing.where)

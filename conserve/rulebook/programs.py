@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from conserve.engine import Clause, Program, Word
 from conserve.engine import Premise as Awaited
 from conserve.rule import EffectKind, Rule, Status
@@ -23,21 +25,21 @@ def program_of(rules: tuple[Rule, ...], kind: str, vocabulary: Vocabulary) -> Ki
         premises=tuple(ordinary.values()),
         ordinary=tuple(tuple(which[p.term, p.test] for p in r.when if p.term not in number) for r in own),
         program=Program(
-            clauses=tuple(
-                Clause(
-                    rule=rule.id,
-                    waits_for=tuple(
-                        place[number[p.term], tuple(sorted(p.test.accepts))] for p in rule.when if p.term in number
-                    ),
-                    establishes=(
-                        (number[rule.then.establishes[0]], rule.then.establishes[1])
-                        if rule.then.kind is EffectKind.ESTABLISH
-                        else None
-                    ),
-                )
-                for rule in own
-            ),
+            clauses=tuple(_clause(rule, number, place) for rule in own),
             words=tuple(Word(term.name, term.values, term.otherwise) for term in words),
             premises=tuple(Awaited(word, frozenset(accepts)) for word, accepts in awaited),
         ),
+    )
+
+
+_Awaited = tuple[int, tuple[str, ...]]  # a word's number, and the values that a premise on it accepts
+
+
+def _clause(rule: Rule, number: Mapping[str, int], place: Mapping[_Awaited, int]) -> Clause:
+    """A rule as a clause: which awaited premises it waits for, and what it gives to which word."""
+    word, value = rule.then.establishes
+    return Clause(
+        rule=rule.id,
+        waits_for=tuple(place[number[p.term], tuple(sorted(p.test.accepts))] for p in rule.when if p.term in number),
+        establishes=(number[word], value) if rule.then.kind is EffectKind.ESTABLISH else None,
     )

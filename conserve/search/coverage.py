@@ -21,7 +21,10 @@ class Untried:
 
     rule: Rule
     premise: Premise | None  # None: the rule as a whole
-    what: str  # "yes", "no", "unknown": never judged so; else a value, or a side of a limit, that never occurred
+    what: str  # "yes", "no", "unknown": never judged so; else a value that never occurred
+
+
+Decision = tuple[str, str]  # the object and the proposal
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,15 +32,15 @@ class Tries:
     """How often each rule applied for certain, and what none has tried."""
 
     examples: dict[str, int]  # rule -> its examples
-    decisions: dict[str, int]  # rule -> parts of proposals in which it applied for certain
+    decisions: dict[str, frozenset[Decision]]  # rule -> the proposals in which it applied for certain
     untried: tuple[Untried, ...]
 
 
 def coverage(rulebook: Rulebook, weighings: Iterable[Weighing]) -> Tries:
     """Hold every premise, value and limit of every adopted rule against what examples and casebooks touch.
 
-    A rule is tried when it has applied for certain; a premise when it has been judged yes, no and unknown; each
-    value that it accepts when it has occurred; a limit when a number has lain on either side of it for certain.
+    A rule is tried when it has applied for certain; a premise, and so its limits together, when it has been judged
+    yes, no and unknown; each value that it names when it has occurred.
     """
     rules = [rule for rule in rulebook.rules if rule.status is Status.ADOPTED]
     judged: dict[str, list[Judgement]] = {rule.id: [] for rule in rules}
@@ -47,20 +50,20 @@ def coverage(rulebook: Rulebook, weighings: Iterable[Weighing]) -> Tries:
             grounds = tried(rule, example.given, rulebook).grounds
             judged[rule.id] += grounds
             certain[rule.id] += all(ground.truth is Truth.YES for ground in grounds)
-    decisions: dict[str, int] = dict.fromkeys(judged, 0)
+    decisions: dict[str, set[Decision]] = {name: set() for name in judged}
     for weighing in weighings:
-        for part in weighing.parts:
-            for finding in part.findings.all:
-                if finding.rule.id in judged:  # not of an overlay that is not asked about
-                    judged[finding.rule.id] += finding.grounds
-                    decisions[finding.rule.id] += finding.certain
+        decision = (weighing.casebook.object.name, weighing.proposal.id)
+        for finding in (finding for part in weighing.parts for finding in part.findings.all):
+            if finding.rule.id in judged:  # not of an overlay that is not asked about
+                judged[finding.rule.id] += finding.grounds
+                decisions[finding.rule.id] |= {decision} if finding.certain else set()
     return Tries(
         examples={rule.id: len(rule.examples) for rule in rules},
-        decisions=decisions,
+        decisions={name: frozenset(found) for name, found in decisions.items()},
         untried=tuple(
             one
             for rule in rules
-            for one in _untried(rule, judged[rule.id], certain[rule.id] + decisions[rule.id], rulebook)
+            for one in _untried(rule, judged[rule.id], certain[rule.id] + len(decisions[rule.id]), rulebook)
         ),
     )
 
@@ -95,7 +98,7 @@ class ClauseUse:
     clause: str
     rules: tuple[str, ...]
     examples: int
-    decisions: int
+    decisions: int  # proposals, each once however many of the rules applied in it
 
 
 def clause_uses(rulebook: Rulebook, tries: Tries) -> tuple[ClauseUse, ...]:
@@ -114,7 +117,7 @@ def clause_uses(rulebook: Rulebook, tries: Tries) -> tuple[ClauseUse, ...]:
                     clause,
                     rules,
                     sum(tries.examples[name] for name in rules),
-                    sum(tries.decisions[name] for name in rules),
+                    len(frozenset[Decision]().union(*(tries.decisions[name] for name in rules))),
                 )
             )
     return tuple(found)

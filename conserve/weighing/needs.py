@@ -92,6 +92,8 @@ def _in_the_acts_hands(checks: tuple[CheckOutcome, ...]) -> bool:
 
 # ---- safety -------------------------------------------------------------------------------------------
 
+_SOMEBODY = "competent-person"  # no word of the test says who may conclude it, and no trade is guessed at
+
 
 def _safety(
     need: Need,
@@ -103,7 +105,7 @@ def _safety(
     vocabulary: Vocabulary,
 ) -> NeedOutcome:
     """A safety need is met only by a competent person's conclusion, in hand or required before use."""
-    role = next((r for c in checks if (r := vocabulary.terms[c.judgement.term].stated_by)), "competent-engineer")
+    role = next((r for c in checks if (r := vocabulary.terms[c.judgement.term].stated_by)), _SOMEBODY)
     if truth is Truth.NO:
         return NeedOutcome(need, NeedState.FAILED, None, checks)
     if truth is Truth.YES and _concluded(need, checks, findings.facts, vocabulary):
