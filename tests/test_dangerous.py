@@ -124,3 +124,8 @@ def test_a_part_with_asbestos_is_not_handled_before_a_surveyor_has_spoken(tmp_pa
     weighing = case(tmp_path, role="lagging", duty="demonstration", act=act, present="no", hazards="[asbestos]")
     assert "safety/asbestos-handled" in asked(option(weighing, "way"))
     assert fares(weighing)["way"][0] not in ("justified", "justified with requirements")
+
+
+def test_a_wheel_mended_in_doubt_is_referred_before_it_turns_and_not_when_it_rests(tmp_path):
+    assert fares(case(tmp_path / "a", role="rotating", duty="demonstration", repairs=WELD))["way"][1] == "referred"
+    assert fares(case(tmp_path / "b", role="rotating", duty="static", repairs=WELD))["way"][1] != "referred"
