@@ -14,7 +14,7 @@ from conserve.truth import Truth, all_of
 
 PRESSING = (
     "Press ejection kills: guard the work, keep the pusher square and solid, and stand clear of the line of force.",
-    "Thin hubs of grey iron burst, for it has no yield; above a quarter of its strength round the bore, ask somebody competent.",
+    "Thin grey iron hubs burst without yielding; past a quarter of tensile strength at the bore, ask an engineer.",
     "If a joint has not moved at the force that was reckoned, stop. Never give it a bit more.",
     "Let a competent person decide how to press, and follow the law of the place.",
 )
