@@ -10,6 +10,7 @@ from textwrap import dedent
 from conserve.casebook import Casebook, read_casebook
 from conserve.files import Folder
 from conserve.problem import Problem
+from conserve.quantity import Quantity
 from conserve.rulebook import Rulebook, overlays_of, read_rulebook
 from conserve.weighing import OptionWeighing, Weighing, weigh
 
@@ -114,6 +115,18 @@ def fares(weighing: Weighing) -> dict[str, tuple[str, str]]:
 def option(weighing: Weighing, name: str) -> OptionWeighing:
     (part,) = weighing.parts
     return part.option(name)
+
+
+def amount(quantity: Quantity | None) -> float:
+    """A number's amount, as a float to compare with."""
+    assert quantity is not None
+    return float(quantity.amount)
+
+
+def doubt(quantity: Quantity | None) -> float:
+    """A number's ±, which must be stated, as a float to compare with."""
+    assert quantity is not None and quantity.uncertainty is not None
+    return float(quantity.uncertainty)
 
 
 # ---- small rulebooks ----------------------------------------------------------------------------------

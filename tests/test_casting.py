@@ -6,6 +6,7 @@ import math
 from decimal import Decimal
 
 import pytest
+from helpers import amount, doubt
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -27,16 +28,6 @@ def pc(text: str, exact: bool = True) -> Quantity:
 
 def deg(text: str) -> Quantity:
     return parse_quantity(text, "°", True)
-
-
-def amount(quantity: Quantity | None) -> float:
-    assert quantity is not None
-    return float(quantity.amount)
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 # contraction

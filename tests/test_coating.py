@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from helpers import amount, doubt
 
 from conserve.calculation.coating import blasting_loss, coating_window, dew_point, film_over_profile
 from conserve.calculation.storage import storage_humidity
@@ -30,16 +31,6 @@ def cm2(text: str) -> Quantity:
 
 def iron(text: str = "7200 kg/m3") -> Quantity:
     return parse_quantity(text, "kg/m3", True)
-
-
-def amount(quantity: Quantity | None) -> float:
-    assert quantity is not None
-    return float(quantity.amount)
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 # dew

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 import pytest
+from helpers import doubt
 
 from conserve.calculation import calculation_named
 from conserve.calculation.corners import notch, notch_sensitivity, radius_gain
@@ -16,11 +17,6 @@ SOUND = "none-found"
 
 def q(text: str, unit: str = "mm", exact: bool = True) -> Quantity:
     return parse_quantity(text, unit, exact=exact)
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 def felt(strength: str = "690 MPa", radius: str = "3 mm", factor: str = "1.65", steel: str = "mild-steel"):

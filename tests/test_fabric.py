@@ -7,6 +7,7 @@ from random import Random
 from statistics import fmean, stdev
 
 import pytest
+from helpers import doubt
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,11 +19,6 @@ from conserve.quantity import EXACT, Quantity, parse_quantity, show
 
 def q(text: str, unit: str = "mm") -> Quantity:
     return parse_quantity(text, unit, exact=True)
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 def lengths() -> st.SearchStrategy[Decimal]:

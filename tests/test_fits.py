@@ -128,7 +128,7 @@ def test_the_clearance_of_a_fit_is_told_as_a_band() -> None:
     assert show(fit.clearance) == "0.024 ± 0.017 mm"
 
 
-def test_every_hole_basis_fit_agrees_with_another_transcription_of_the_tables() -> None:
+def test_every_hole_basis_fit_agrees_with_another_copy_of_the_tables() -> None:
     # The pressfit library was typed in from the same standard: this finds slips of the hand, and is no
     # independent evidence for the tables. It has no r.
     import pressfit

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from helpers import doubt
 
-from conserve.calculation import calculation_named
 from conserve.calculation.heat import heat_both, heat_to_assemble, may_heat_to, temperature_stop
 from conserve.quantity import Quantity, parse_quantity
 from conserve.truth import Truth
@@ -21,11 +21,6 @@ def q(text: str, unit: str = "mm", exact: bool = True) -> Quantity:
 
 def degrees(text: str) -> Quantity:
     return q(f"{text} °C", "°C")
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 def test_an_aluminium_hub_of_one_inch_needs_the_published_rise() -> None:
@@ -165,19 +160,3 @@ def test_what_cannot_be_reckoned_is_refused_in_one_sentence(attempt: Callable[[]
         attempt()
     told = str(refused.value)
     assert told.endswith(".") and ". " not in told
-
-
-@pytest.mark.parametrize("name", ["heat-to-assemble", "heat-both", "temperature-stop", "may-heat-to"])
-def test_the_example_of_each_gives_every_answer_in_its_unit(name: str) -> None:
-    known = calculation_named(name)
-    assert known is not None
-    given: dict[str, Quantity | str] = {}
-    for key, text in known.example.items():
-        wanted = known.input(key)
-        assert wanted is not None
-        given[key] = q(text, wanted.unit, wanted.exact) if wanted.unit else text
-        assert wanted.unit or text in wanted.values
-    for name_of, value in known.reckon(given).items():
-        answer = known.answer(name_of)
-        assert answer is not None
-        assert not isinstance(value, Quantity) or value.unit == answer.unit

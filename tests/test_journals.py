@@ -6,6 +6,7 @@ from decimal import Decimal
 from random import Random
 
 import pytest
+from helpers import doubt
 
 from conserve.calculation.journals import eccentric_wear, ovality, sizes, taper
 from conserve.calculation.propagation import Reading
@@ -29,11 +30,6 @@ def around(size: Callable[[float], float], angles: tuple[float, ...], u: str = "
     """Readings of a shape at angles, six decimals."""
     told = (f"{plane}@{angle}|{size(math.radians(angle)):.6f} ± {u} mm" for angle in angles)
     return read("; ".join(told), **named)
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 # A journal of 63.5 mm worn to 63.31 by 63.42 mm, greatest at 93 degrees: a worked example (derived).

@@ -6,6 +6,7 @@ from decimal import Decimal
 from random import Random
 
 import pytest
+from helpers import doubt
 
 from conserve.calculation.overhauls import cuts_before_and_after, cuts_left
 from conserve.calculation.propagation import Reading
@@ -18,11 +19,6 @@ def q(text: str, exact: bool = True) -> Quantity:
 
 def read(*sizes: str) -> tuple[Reading, ...]:
     return tuple(Reading(q(size)) for size in sizes)
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 @pytest.mark.parametrize(

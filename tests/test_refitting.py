@@ -5,6 +5,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
+from helpers import doubt
 
 from conserve.calculation.propagation import Reading
 from conserve.calculation.refitting import rebush, regrind, running_clearance
@@ -19,11 +20,6 @@ def read(*sizes: str, angles: tuple[float, ...] = (), instrument: str = "", shar
     places = [Decimal(str(angle)) for angle in angles] or [None] * len(sizes)
     bias = q(shared) if shared else None
     return tuple(Reading(q(size), "A", place, instrument, bias) for size, place in zip(sizes, places, strict=True))
-
-
-def doubt(quantity: Quantity) -> float:
-    assert quantity.uncertainty is not None
-    return float(quantity.uncertainty)
 
 
 # A pin of nominal 63.5 mm worn to 63.31 by 63.42 mm, oval by 0.11 mm at 93 degrees, in a bush of 63.62 to

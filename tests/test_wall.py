@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from helpers import amount, doubt
 from scipy import stats
 
 from conserve.calculation import Reading, calculation_named
@@ -33,16 +34,6 @@ def pits(spread: str = "0 mm", depths: list[float] = BLOCKS) -> tuple[Reading, .
     return readings(*(f"{depth} mm ± {spread}" for depth in depths))
 
 
-def number(quantity: Quantity | None) -> float:
-    assert quantity is not None
-    return float(quantity.amount)
-
-
-def doubt(quantity: Quantity | None) -> float:
-    assert quantity is not None and quantity.uncertainty is not None
-    return float(quantity.uncertainty)
-
-
 def fitted(sample: np.ndarray, axis: int = -1) -> tuple[np.ndarray, np.ndarray]:
     """Gumbel's location and scale from SciPy's own L-moments (Hosking 1990)."""
     scale = stats.lmoment(sample, order=2, axis=axis) / math.log(2)
@@ -65,8 +56,8 @@ def test_the_deepest_pit_is_taken_off_the_least_wall() -> None:
     found = remaining_wall(
         readings("12.9 ± 0.2 mm", "12.7 ± 0.2 mm"), readings("1.1 ± 0.05 mm", "2.9 ± 0.05 mm"), q("1/2 in")
     )
-    assert number(found.left) == pytest.approx(9.8)
-    assert number(found.share) == pytest.approx(100 * 9.8 / 12.7)
+    assert amount(found.left) == pytest.approx(9.8)
+    assert amount(found.share) == pytest.approx(100 * 9.8 / 12.7)
     assert found.refer == EXAMINER
 
 
@@ -107,7 +98,7 @@ def test_an_unstated_doubt_of_a_wall_stays_unstated() -> None:
 def test_inches_leave_the_same_wall() -> None:
     inches = remaining_wall(readings("0.5 ± 0.01 in"), readings("0.1 ± 0.002 in"))
     metric = remaining_wall(readings("12.7 ± 0.254 mm"), readings("2.54 ± 0.0508 mm"))
-    assert number(inches.left) == pytest.approx(number(metric.left))
+    assert amount(inches.left) == pytest.approx(amount(metric.left))
     assert doubt(inches.left) == pytest.approx(doubt(metric.left))
 
 
@@ -118,9 +109,9 @@ def test_the_expected_pit_is_the_return_value_of_gumbels_distribution() -> None:
     # SciPy: L-moments by stats.lmoment, the quantile by stats.gumbel_r.
     location, scale = fitted(np.array(BLOCKS))
     found = deepest_pit(pits(), WHOLE)
-    assert number(found.expected) == pytest.approx(stats.gumbel_r.ppf(1 - 1 / WHOLE, location, scale), rel=1e-9)
+    assert amount(found.expected) == pytest.approx(stats.gumbel_r.ppf(1 - 1 / WHOLE, location, scale), rel=1e-9)
     seldom = stats.gumbel_r.ppf(0.95 ** (1 / WHOLE), location, scale)
-    assert number(found.one_in_twenty) == pytest.approx(seldom, rel=1e-9)
+    assert amount(found.one_in_twenty) == pytest.approx(seldom, rel=1e-9)
     assert found.refer == EXAMINER
 
 
@@ -128,7 +119,7 @@ def test_l_moments_agree_with_likelihood_as_far_as_twenty_blocks_allow() -> None
     # SciPy's maximum likelihood fit is another estimator: 15 % for so few blocks.
     location, scale = stats.gumbel_r.fit(BLOCKS)
     expected = stats.gumbel_r.ppf(1 - 1 / WHOLE, location, scale)
-    assert number(deepest_pit(pits(), WHOLE).expected) == pytest.approx(expected, rel=0.15)
+    assert amount(deepest_pit(pits(), WHOLE).expected) == pytest.approx(expected, rel=0.15)
 
 
 def test_the_upper_bound_agrees_with_scipys_bootstrap() -> None:
@@ -141,7 +132,7 @@ def test_the_upper_bound_agrees_with_scipys_bootstrap() -> None:
         rng=np.random.default_rng(5),
     )  # fmt: skip
     found = deepest_pit(pits(), WHOLE)
-    assert number(found.upper) == pytest.approx(drawn.confidence_interval.high, rel=0.05)
+    assert amount(found.upper) == pytest.approx(drawn.confidence_interval.high, rel=0.05)
     assert doubt(found.expected) / 2 == pytest.approx(drawn.standard_error, rel=0.15)
 
 
@@ -153,7 +144,7 @@ def test_the_upper_bound_holds_nineteen_times_in_twenty(count: int, whole: int) 
     sample = 1 + generator.gumbel(size=count).round(4) * 0.1
     found = deepest_pit(pits(depths=[float(round(depth, 6)) for depth in sample]), whole)
     location, scale = fitted(np.round(sample, 6))
-    factor = (number(found.upper) - location) / scale
+    factor = (amount(found.upper) - location) / scale
     locations, scales = fitted_fast(generator.gumbel(size=(40_000, count)))
     true = stats.gumbel_r.ppf(1 - 1 / whole)
     assert 0.95 <= (locations + factor * scales >= true).mean() <= 0.975
@@ -180,8 +171,8 @@ def test_the_deepest_pit_of_all_passes_the_expected_depth_two_times_in_three() -
     location, scale = fitted(np.array(BLOCKS))
     found = deepest_pit(pits(), WHOLE)
     deepest = np.random.default_rng(3).gumbel(location, scale, size=(40_000, WHOLE)).max(axis=1)
-    assert (deepest > number(found.expected)).mean() == pytest.approx(1 - (1 - 1 / WHOLE) ** WHOLE, abs=0.01)
-    assert (deepest > number(found.one_in_twenty)).mean() == pytest.approx(0.05, abs=0.005)
+    assert (deepest > amount(found.expected)).mean() == pytest.approx(1 - (1 - 1 / WHOLE) ** WHOLE, abs=0.01)
+    assert (deepest > amount(found.one_in_twenty)).mean() == pytest.approx(0.05, abs=0.005)
 
 
 def test_more_blocks_make_a_deeper_pit() -> None:
@@ -192,7 +183,7 @@ def test_more_blocks_make_a_deeper_pit() -> None:
 
 def test_no_estimate_is_shallower_than_the_deepest_pit_seen() -> None:
     deep = [*BLOCKS[:-1], 6.0]
-    assert number(deepest_pit(pits(depths=deep), 20).expected) == 6.0
+    assert amount(deepest_pit(pits(depths=deep), 20).expected) == 6.0
 
 
 def test_doubtful_readings_make_a_more_doubtful_pit_and_unstated_ones_an_unstated_one() -> None:
@@ -206,7 +197,7 @@ def test_doubtful_readings_make_a_more_doubtful_pit_and_unstated_ones_an_unstate
 def test_pits_in_thou_give_the_same_estimate() -> None:
     inches = deepest_pit(readings(*(f"{depth * 100:.0f} thou ± 2 thou" for depth in BLOCKS)), WHOLE)
     metric = deepest_pit(readings(*(f"{depth * 2.54:.4f} mm ± 0.0508 mm" for depth in BLOCKS)), WHOLE)
-    assert number(inches.upper) == pytest.approx(number(metric.upper), rel=1e-9)
+    assert amount(inches.upper) == pytest.approx(amount(metric.upper), rel=1e-9)
     assert doubt(inches.expected) == pytest.approx(doubt(metric.expected), rel=1e-9)
 
 
@@ -216,7 +207,7 @@ def test_pits_in_thou_give_the_same_estimate() -> None:
 def test_barlow_gives_the_published_thickness() -> None:
     # Published worked example of a pipe calculator's page: 1000 psi, 10 in, 20000 psi -> 0.25 in, 6.35 mm.
     found = barlow(q("1000 psi", "MPa"), q("10 in"), q("20000 psi", "MPa"))
-    assert number(found.thickness) == pytest.approx(6.35)
+    assert amount(found.thickness) == pytest.approx(6.35)
     assert found.thickness.uncertainty == 0
     assert found.refer == EXAMINER
 
@@ -225,7 +216,7 @@ def test_barlow_gives_the_published_thickness() -> None:
 def test_barlow_is_more_careful_than_lame(ratio: float, excess: float) -> None:
     # Closed form: Lamé's hoop stress at the bore, p (D² + d²) / (D² − d²), of the wall that Barlow gives.
     pressure, outside = 200 * ratio, 100.0
-    thickness = number(barlow(q(f"{pressure} MPa", "MPa"), q("100 mm"), q("100 MPa", "MPa")).thickness)
+    thickness = amount(barlow(q(f"{pressure} MPa", "MPa"), q("100 mm"), q("100 MPa", "MPa")).thickness)
     inside = outside - 2 * thickness
     lame = pressure * (outside**2 + inside**2) / (outside**2 - inside**2)
     assert 100 * (100 / lame - 1) == pytest.approx(excess, abs=0.05)
@@ -242,7 +233,7 @@ def test_an_unstated_diameter_gives_an_unstated_thickness() -> None:
 def test_the_long_term_rate_is_the_published_one() -> None:
     # Published inspection sheet after API 570: (7.8 − 3.24) mm in 15 years, 0.304 mm a year.
     found = thinning(q("7.8 mm"), q("3.24 mm"), q("15 year", "year"))
-    assert number(found.long_term) == pytest.approx(0.304)
+    assert amount(found.long_term) == pytest.approx(0.304)
     assert found.short_term is None
     assert found.refer == EXAMINER
 
@@ -252,14 +243,14 @@ def test_the_short_term_rate_is_told_beside_the_long_one() -> None:
     found = thinning(
         q("12.7 ± 0.2 mm"), q("11.9 ± 0.2 mm"), q("20 year", "year"), q("12.2 ± 0.2 mm"), q("5 year", "year")
     )
-    assert (number(found.long_term), number(found.short_term)) == pytest.approx((0.04, 0.06))
+    assert (amount(found.long_term), amount(found.short_term)) == pytest.approx((0.04, 0.06))
     assert doubt(found.long_term) == pytest.approx(math.hypot(0.2, 0.2) / 20)
     assert doubt(found.short_term) == pytest.approx(math.hypot(0.2, 0.2) / 5)
 
 
 def test_a_wall_that_may_not_have_thinned_gives_a_rate_about_zero() -> None:
     found = thinning(q("12.0 ± 0.2 mm"), q("12.1 ± 0.2 mm"), q("5 year", "year"))
-    assert number(found.long_term) < 0 < number(found.long_term) + doubt(found.long_term)
+    assert amount(found.long_term) < 0 < amount(found.long_term) + doubt(found.long_term)
 
 
 def test_an_unstated_thickness_gives_an_unstated_rate() -> None:
@@ -268,7 +259,7 @@ def test_an_unstated_thickness_gives_an_unstated_rate() -> None:
 
 def test_hours_and_inches_give_the_same_rate() -> None:
     hours = thinning(q("0.5 in"), q("0.4 in"), q("87660 h", "year"))  # ten years of 365.25 days
-    assert number(hours.long_term) == pytest.approx(0.254)
+    assert amount(hours.long_term) == pytest.approx(0.254)
 
 
 @pytest.mark.parametrize(

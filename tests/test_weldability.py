@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from helpers import amount, doubt
 from scipy import integrate, optimize, stats
 
 from conserve.calculation import calculation_named
@@ -25,16 +26,6 @@ def analysed(material: str = "mild-steel", **shares: str):
     return carbon_equivalent(material, **{element: q(share) for element, share in shares.items()})
 
 
-def number(quantity: Quantity | None) -> float:
-    assert quantity is not None
-    return float(quantity.amount)
-
-
-def doubt(quantity: Quantity | None) -> float:
-    assert quantity is not None and quantity.uncertainty is not None
-    return float(quantity.uncertainty)
-
-
 STRUCTURAL = {
     "carbon": "0.18 %", "manganese": "1.4 %", "chromium": "0.1 %", "molybdenum": "0.02 %", "vanadium": "0.01 %",
     "nickel": "0.1 %", "copper": "0.2 %", "silicon": "0.35 %", "boron": "0 %",
@@ -45,9 +36,9 @@ def test_a_structural_steel_has_the_three_equivalents_worked_by_hand() -> None:
     # By hand: 0.18 + 1.4/6 + 0.13/5 + 0.3/15; 0.18 + 0.35/30 + 1.7/20 + 0.1/60 + 0.02/15 + 0.01/10;
     # 0.18 + 1.42/10 + 0.3/20 + 0.1/40.
     found = analysed(**STRUCTURAL)
-    assert number(found.ce_iiw) == pytest.approx(0.459333, abs=1e-6)
-    assert number(found.pcm) == pytest.approx(0.280667, abs=1e-6)
-    assert number(found.cet) == pytest.approx(0.3395, abs=1e-6)
+    assert amount(found.ce_iiw) == pytest.approx(0.459333, abs=1e-6)
+    assert amount(found.pcm) == pytest.approx(0.280667, abs=1e-6)
+    assert amount(found.cet) == pytest.approx(0.3395, abs=1e-6)
     assert found.ce_iiw_at_least == found.ce_iiw
     assert found.refer == ENGINEER
 
@@ -64,7 +55,7 @@ def test_a_structural_steel_has_the_three_equivalents_worked_by_hand() -> None:
 def test_the_first_equivalent_agrees_with_published_examples(shares: tuple[float, ...], published: float) -> None:
     names = ("carbon", "manganese", "chromium", "molybdenum", "vanadium", "nickel", "copper")
     found = analysed("alloy-steel", **{name: f"{share} %" for name, share in zip(names, shares, strict=True)})
-    assert number(found.ce_iiw) == pytest.approx(published, abs=5e-3)
+    assert amount(found.ce_iiw) == pytest.approx(published, abs=5e-3)
     assert found.pcm is None  # silicon and boron were not analysed
 
 
@@ -78,8 +69,8 @@ ODD = {
 def test_the_formulae_agree_with_the_test_values_of_a_welding_library() -> None:
     # The formulae are linear, so a tenth less than a tenth of the odd metal has as much less of each.
     found = analysed(**{element: f"{0.09 * share:.4f} %" for element, share in ODD.items()})
-    assert number(found.ce_iiw) == pytest.approx(0.09 * 2.243333333333333, rel=1e-9)
-    assert number(found.pcm) == pytest.approx(0.09 * 16.59, rel=1e-9)
+    assert amount(found.ce_iiw) == pytest.approx(0.09 * 2.243333333333333, rel=1e-9)
+    assert amount(found.pcm) == pytest.approx(0.09 * 16.59, rel=1e-9)
     assert found.cet is None  # too little manganese for it
     assert sum(ODD[element] / float(by) for element, by in CET.items()) == pytest.approx(1.425, rel=1e-9)
 
@@ -87,9 +78,9 @@ def test_the_formulae_agree_with_the_test_values_of_a_welding_library() -> None:
 def test_an_element_that_was_not_analysed_is_unknown_and_not_zero() -> None:
     found = analysed(carbon="0.18 %", manganese="0.6 %")
     assert found.ce_iiw is found.pcm is found.cet is None
-    assert number(found.ce_iiw_at_least) == pytest.approx(0.28)
+    assert amount(found.ce_iiw_at_least) == pytest.approx(0.28)
     full = analysed(**{**STRUCTURAL, "carbon": "0.18 %", "manganese": "0.6 %"})
-    assert number(full.ce_iiw) > number(found.ce_iiw_at_least)
+    assert amount(full.ce_iiw) > amount(found.ce_iiw_at_least)
 
 
 @pytest.mark.parametrize("missing", ["chromium", "molybdenum", "nickel", "copper", "vanadium", "silicon", "boron"])
@@ -125,7 +116,7 @@ def test_the_doubt_of_an_equivalent_agrees_with_the_uncertainties_library() -> N
         (found.pcm, c + si / 30 + (mn + cu + cr) / 20 + ni / 60 + mo / 15 + v / 10 + 5 * b),
         (found.cet, c + (mn + mo) / 10 + (cr + cu) / 20 + ni / 40),
     ):
-        assert number(told) == pytest.approx(expected.nominal_value, rel=1e-9)
+        assert amount(told) == pytest.approx(expected.nominal_value, rel=1e-9)
         assert doubt(told) == pytest.approx(expected.std_dev, rel=1e-9)
 
 
@@ -135,7 +126,7 @@ def test_an_unstated_analysis_gives_an_unstated_equivalent() -> None:
 
 
 def test_a_plain_share_is_read_as_a_hundred_times_as_many_per_cent() -> None:
-    assert number(analysed(carbon="0.0018 1", manganese="0.6 %").ce_iiw_at_least) == pytest.approx(0.28)
+    assert amount(analysed(carbon="0.0018 1", manganese="0.6 %").ce_iiw_at_least) == pytest.approx(0.28)
 
 
 # old steel
@@ -151,7 +142,7 @@ def test_an_old_steel_spreads_as_numerical_integration_says() -> None:
     found = old_steel("mild-steel")
     for told, part in ((found.low, 0.05), (found.middle, 0.5), (found.high, 0.95)):
         expected = optimize.brentq(lambda limit, part=part: below(limit) - part, 0.16, 0.59)
-        assert number(told) == pytest.approx(expected, abs=1e-4)
+        assert amount(told) == pytest.approx(expected, abs=1e-4)
 
 
 def test_an_old_steel_spreads_as_drawing_at_random_says() -> None:
@@ -159,7 +150,7 @@ def test_an_old_steel_spreads_as_drawing_at_random_says() -> None:
     generator = np.random.default_rng(1868)
     drawn = generator.triangular(0.10, 0.22, 0.45, 400_000) + generator.uniform(0.3, 0.9, 400_000) / 6
     found = old_steel("mild-steel")
-    told = [number(one) for one in found[:3]]
+    told = [amount(one) for one in found[:3]]
     assert told == pytest.approx(np.quantile(drawn, [0.05, 0.5, 0.95]), abs=2e-3)
     assert [round(one, 2) for one in told] == [0.24, 0.35, 0.49]
     assert found.refer == ENGINEER
@@ -180,7 +171,7 @@ def test_a_judged_spread_meets_no_limit() -> None:
 def test_cast_irons_have_their_published_equivalents(carbon: str, silicon: str, phosphorus: str, published: float) -> None:
     # The composition table of a published metallographic note on cast iron, which tells CE to two places.
     found = cast_iron_equivalent(q(f"{carbon} %"), q(f"{silicon} %"), q(f"{phosphorus} %"))
-    assert number(found.equivalent) == pytest.approx(published, abs=6e-3)
+    assert amount(found.equivalent) == pytest.approx(published, abs=6e-3)
     assert found.refer == ENGINEER
 
 

@@ -6,7 +6,7 @@ from conserve.account.gentler import Compared, compare
 from conserve.account.held import UNITS, Column, Held, held_now
 from conserve.account.lost import named
 from conserve.account.metal import NOTHING, mass_of, volume_of
-from conserve.account.whole import Whole, rolled_up
+from conserve.account.whole import Whole, held_today, rolled_up
 
 __all__ = [
     "NOTHING",
@@ -20,6 +20,7 @@ __all__ = [
     "account_of",
     "compare",
     "held_now",
+    "held_today",
     "loses_least",
     "mass_of",
     "named",

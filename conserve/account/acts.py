@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from conserve.account.held import Effect, Held, Where, held_after, where_now
 from conserve.account.lost import Tally, things_lost
@@ -47,7 +47,7 @@ class Account:
 
     `lost` names things as `kind:id`; of these, `spared` may prove no loss, if the part was made to be renewed, and
     so may `presumed`, surfaces with how deep they are cut, if their relief is deeper than that.
-    `untold` holds the questions whose answers could change it. `held` is how much of the part it leaves.
+    `untold` holds the questions whose answers could change it. `effect` is what it does to the part there today.
     """
 
     acts: tuple[ActAccount, ...]
@@ -59,8 +59,15 @@ class Account:
     kept: tuple[str, ...]
     added: tuple[str, ...]
     untold: tuple[str, ...]
-    held: Held
     for_good: int  # how many of its acts cannot be undone
+    part: Component = field(repr=False, compare=False)
+    vocabulary: Vocabulary = field(repr=False, compare=False)
+    effect: Effect
+
+    @property
+    def held(self) -> Held:
+        """How much of the part it leaves. Worked out only where it is told: weighing does not ask for it."""
+        return held_after(self.part, self.vocabulary, self.effect)
 
 
 def account_of(option: Option, part: Component, vocabulary: Vocabulary) -> Account:
@@ -91,8 +98,10 @@ def account_of(option: Option, part: Component, vocabulary: Vocabulary) -> Accou
             f"{t.id}:{t.facts['technique.adds']}" for t in techniques if t.facts["technique.adds"] != "nothing"
         ),
         untold=tuple(dict.fromkeys(tally.untold)),
-        held=held_after(part, vocabulary, effect),
         for_good=sum(t.touches and t.facts["technique.undone"] == "never" for t in techniques),
+        part=part,
+        vocabulary=vocabulary,
+        effect=effect,
     )
 
 

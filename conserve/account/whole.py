@@ -25,14 +25,19 @@ class Whole:
     why: Mapping[str, tuple[str, ...]]  # column -> reasons, each with its number of parts, the commonest first
 
 
+def held_today(casebook: Casebook, vocabulary: Vocabulary) -> dict[str, Held]:
+    """How much of every part is left today, by its id."""
+    return {part.id: held_now(part, vocabulary) for part in casebook.components.values()}
+
+
 def rolled_up(
-    casebook: Casebook, vocabulary: Vocabulary, changed: Mapping[str, Held] | None = None, of: str = ""
+    casebook: Casebook, vocabulary: Vocabulary, known: Mapping[str, Held] | None = None, of: str = ""
 ) -> Whole:
     """Add up the parts of the object, or of the component `of` with all that belongs to it.
 
-    `changed` holds the parts that an option leaves otherwise than they are. A part counts for itself, without
-    those that belong to it. Parts that joined in preservation or since are no original fabric and never raise
-    what is left.
+    `known` holds parts that need not be reckoned anew, or that an option leaves otherwise than they are. A part
+    counts for itself, without those that belong to it. Parts that joined in preservation or since are no original
+    fabric and never raise what is left.
     """
     parts = [part for part in casebook.components.values() if not of or of in _owners(part, casebook)]
     held = []
@@ -41,7 +46,7 @@ def rolled_up(
         if phase is None:
             held.append(_untold())
         elif phase.period not in _LATER:
-            held.append((changed or {}).get(part.id) or held_now(part, vocabulary))
+            held.append((known or {}).get(part.id) or held_now(part, vocabulary))
     columns = tuple(_summed(name, [each.column(name) for each in held]) for name in UNITS)
     counts = {name: Counter(why for each in held for why in each.column(name).why) for name in UNITS}
     return Whole(

@@ -9,10 +9,9 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from conserve.calculation.casting_tables import CONTRACTIONS, STRENGTH
-from conserve.calculation.fabric import not_negative
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
-from conserve.calculation.validity import in_range
+from conserve.calculation.validity import in_range, not_negative
 from conserve.quantity import EXACT, Quantity
 
 _ROOT_3 = Decimal(3).sqrt()

@@ -8,7 +8,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Literal
 
-from conserve.calculation.fabric import not_negative
+from conserve.calculation.validity import not_negative
 from conserve.quantity import Quantity
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from conserve.calculation.fabric import mass, not_negative, skimmed
+from conserve.calculation.fabric import mass, skimmed
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
-from conserve.calculation.validity import in_range
+from conserve.calculation.validity import in_range, not_negative
 from conserve.quantity import EXACT, Quantity, above, at_least, at_most, show
 from conserve.truth import Truth
 

@@ -67,13 +67,3 @@ def elastic(word: str) -> Elastic:
         Quantity(nu, u_nu, "1"),
         Quantity(alpha * millionth, u_alpha * millionth, "1"),
     )
-
-
-def lowest(quantity: Quantity) -> Decimal:
-    """The amount less its ±, as far as that is stated."""
-    return quantity.amount - (quantity.uncertainty or Decimal(0))
-
-
-def highest(quantity: Quantity) -> Decimal:
-    """The amount and its ±, as far as that is stated."""
-    return quantity.amount + (quantity.uncertainty or Decimal(0))

@@ -11,6 +11,7 @@ import math
 from decimal import Decimal
 
 from conserve.calculation.propagation import rounded, through
+from conserve.calculation.validity import not_negative
 from conserve.quantity import Quantity, below, propagated, show
 from conserve.truth import Truth
 
@@ -28,9 +29,7 @@ def skimmed(area: Quantity, depth: Quantity) -> Quantity:
     Area and length in, cm3 out. Valid for a flat face; for a curved one while the depth is small beside
     its radius. `ValueError` for an area or a depth below zero. Source: geometry (derived).
     """
-    not_negative("area", area)
-    not_negative("depth of cut", depth)
-    return area.product(depth).in_unit("cm3")
+    return _slab(("area", area), ("depth of cut", depth))
 
 
 def bored(diameter_before: Quantity, diameter_after: Quantity, length: Quantity) -> Quantity:
@@ -143,9 +142,7 @@ def let_in(area: Quantity, depth: Quantity) -> Quantity:
     Area and length in, cm3 out. Valid for a pocket with upright walls and a flat floor. `ValueError` for an
     area or a depth below zero. Source: geometry (derived).
     """
-    not_negative("area of the pocket", area)
-    not_negative("depth of the pocket", depth)
-    return area.product(depth).in_unit("cm3")
+    return _slab(("area of the pocket", area), ("depth of the pocket", depth))
 
 
 def mass(volume: Quantity, density: Quantity) -> Quantity:
@@ -171,11 +168,11 @@ def volume(weight: Quantity, density: Quantity) -> Quantity:
     return propagated(metal, "mm3", (10**9 / rho.amount, m), (metal / rho.amount, rho))
 
 
-def not_negative(name: str, quantity: Quantity, *, zero: bool = True) -> None:
-    """Raise `ValueError` for a number below zero, or not above it where `zero` is not allowed."""
-    if quantity.amount < 0 or (not zero and quantity.amount == 0):
-        bound = "zero or more" if zero else "above zero"
-        raise ValueError(f"The {name} is {show(quantity)}; it must be {bound}.")
+def _slab(area: tuple[str, Quantity], depth: tuple[str, Quantity]) -> Quantity:
+    """Area times depth in cm3, each with its name, for a sentence where it is below zero."""
+    for name, number in (area, depth):
+        not_negative(name, number)
+    return area[1].product(depth[1]).in_unit("cm3")
 
 
 def _ring(larger: Quantity, smaller: Quantity, length: Quantity) -> Quantity:

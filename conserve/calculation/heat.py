@@ -8,11 +8,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from conserve.calculation.elastic import WORDS, elastic, highest, lowest
-from conserve.calculation.fabric import not_negative
+from conserve.calculation.elastic import WORDS, elastic
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
-from conserve.calculation.validity import above_zero
+from conserve.calculation.validity import above_zero, highest, lowest, not_negative
 from conserve.quantity import Quantity, at_most, show
 from conserve.truth import Truth
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from conserve.calculation.elastic import WORDS, Elastic, elastic, highest, lowest
+from conserve.calculation.elastic import WORDS, Elastic, elastic
 from conserve.calculation.fabric import PI
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.pressing import PRESSING, share_of
 from conserve.calculation.propagation import through
-from conserve.calculation.validity import above_zero
+from conserve.calculation.validity import above_zero, highest, lowest
 from conserve.quantity import Quantity, show
 
 # Published figures run from 0.05 to 0.2: steel on yellow metal dry 0.05-0.1, steel on steel oiled 0.05-0.1 and

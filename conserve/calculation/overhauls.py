@@ -10,11 +10,10 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from conserve.calculation.fabric import not_negative
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import Reading, through
 from conserve.calculation.readings import greatest, least, lengths
-from conserve.calculation.validity import above_zero
+from conserve.calculation.validity import above_zero, not_negative
 from conserve.quantity import Quantity
 
 _SMALLER = {"shaft": 1, "face": 1, "hole": -1}  # which way a cut takes the size: 1 where it gets smaller

@@ -6,10 +6,9 @@ import math
 from typing import NamedTuple
 
 from conserve.calculation.casting_tables import STRENGTH, TOLERANCES
-from conserve.calculation.fabric import not_negative
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import rounded, through
-from conserve.calculation.validity import in_range
+from conserve.calculation.validity import in_range, not_negative
 from conserve.quantity import EXACT, Quantity, show
 
 # How many machined faces a dimension spans, and whether metal is left outside it (1) or inside (-1).

@@ -10,8 +10,8 @@ from functools import partial
 from statistics import NormalDist
 from typing import NamedTuple
 
-from conserve.calculation.fabric import not_negative
 from conserve.calculation.propagation import Reading, rounded, through
+from conserve.calculation.validity import not_negative
 from conserve.quantity import EXACT, Quantity
 
 _BEYOND = math.erfc(math.sqrt(2)) / 2  # the chance that a normal error lies further than k = 2 to one side

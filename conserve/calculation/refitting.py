@@ -10,7 +10,6 @@ from decimal import Decimal
 from functools import partial
 from typing import NamedTuple
 
-from conserve.calculation.fabric import not_negative
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import Reading, through
 from conserve.calculation.readings import (
@@ -23,7 +22,7 @@ from conserve.calculation.readings import (
     lengths,
     standing_for,
 )
-from conserve.calculation.validity import above_zero
+from conserve.calculation.validity import above_zero, not_negative
 from conserve.quantity import Quantity
 
 _SEIZES = "A clearance that is too tight seizes the pair: a competent person sets it and tries it before use."

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
+from conserve.calculation.validity import highest, lowest
 from conserve.quantity import EXACT, Quantity, show
 
 REFER = "competent engineer"
@@ -137,9 +138,8 @@ def _weighted(divisors: tuple[Decimal, ...]) -> Callable[..., Decimal]:
 
 
 def _inside(share: Quantity, low: Decimal, high: Decimal) -> bool:
-    wide = share.uncertainty or EXACT
     # A trace of nothing is still inside where the range begins at zero.
-    return share.amount >= low and (low == 0 or share.amount - wide >= low) and share.amount + wide <= high
+    return share.amount >= low and (low == 0 or lowest(share) >= low) and highest(share) <= high
 
 
 def _check(element: str, share: Quantity, low: Decimal, high: Decimal) -> None:

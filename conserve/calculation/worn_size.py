@@ -6,9 +6,9 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
-from conserve.calculation.fabric import not_negative
 from conserve.calculation.model import Answer, Calculation, Input
 from conserve.calculation.propagation import through
+from conserve.calculation.validity import not_negative
 from conserve.quantity import EXACT, Quantity, show
 from conserve.truth import Truth
 

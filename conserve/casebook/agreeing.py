@@ -56,7 +56,9 @@ def _agreed_numbers(statements: tuple[Stated, ...]) -> Agreed:
 
 def _surest(statements: tuple[Stated, ...]) -> tuple[Stated, ...]:
     """At each place the statement with the smallest ±, or those that share it."""
-    least = {stated.place: min(_width(s) for s in statements if s.place == stated.place) for stated in statements}
+    least: dict[str, tuple[bool, Decimal]] = {}
+    for stated in statements:
+        least[stated.place] = min(_width(stated), least.get(stated.place, _width(stated)))
     return tuple(stated for stated in statements if _width(stated) == least[stated.place])
 
 

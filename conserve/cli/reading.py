@@ -238,14 +238,15 @@ def read_all(place: Place, rules: str | None, *, json: bool = False, answer: boo
     from conserve.terms import read_vocabulary
 
     root, folder = rules_folder(rules), Folder(place.root)
-    vocabulary, _ = read_vocabulary(Folder(root))
+    words = read_vocabulary(Folder(root))
     casebook: Casebook | None = None
     problems: tuple[Problem, ...] = ()
-    if vocabulary is not None:
-        casebook, problems = read_casebook(folder, vocabulary, place.name, place.shown)
-    problems += _strange_overlays(casebook, root)
+    if words[0] is not None:
+        casebook, problems = read_casebook(folder, words[0], place.name, place.shown)
+    if casebook is not None:
+        problems += _strange_overlays(casebook, root)
     laid = casebook.object.overlays if casebook is not None and not problems else ()
-    rulebook, of_rules = read_rulebook(Folder(root), laid)
+    rulebook, of_rules = read_rulebook(Folder(root), laid, words)
     problems = _at(of_rules, root) + problems
     if casebook is not None and rulebook is not None and not problems:
         problems += claims_that_disagree(casebook, rulebook.vocabulary) + names_that_lead_nowhere(casebook, rulebook)
@@ -254,18 +255,19 @@ def read_all(place: Place, rules: str | None, *, json: bool = False, answer: boo
     raise Broken(problems, {shown_path(root): Folder(root), place.shown: folder}, json, answer)
 
 
-def _strange_overlays(casebook: Casebook | None, root: Path) -> tuple[Problem, ...]:
+def _strange_overlays(casebook: Casebook, root: Path) -> tuple[Problem, ...]:
     """Overlays that a casebook asks for and the rules do not offer."""
     from conserve.rulebook import overlays_of
     from conserve.shape import Problems
 
     into = Problems("C")
-    offered = overlays_of(Folder(root)) if casebook is not None and casebook.object.overlays else ()
-    for name in casebook.object.overlays if casebook is not None else ():
+    asked = casebook.object.overlays
+    offered = overlays_of(Folder(root)) if asked else ()
+    for name in asked:
         if name not in offered:
             like = nearest(name, offered)
             hint = f"did you mean '{like}'?" if like else f"there is {', '.join(offered) or 'none'}"
-            into.note(casebook.object.places["overlays"], 82, f"there is no overlay '{name}'", hint)  # type: ignore[union-attr]
+            into.note(casebook.object.places["overlays"], 82, f"there is no overlay '{name}'", hint)
     return into.all
 
 

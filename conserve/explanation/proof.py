@@ -26,7 +26,7 @@ from conserve.weighing.model import (
     Settled,
     Weighing,
 )
-from conserve.weighing.whole import whole_before_and_after
+from conserve.weighing.whole import BeforeAndAfter, whole_before_and_after
 
 FORMAT = "conserve-proof-1"
 
@@ -36,9 +36,12 @@ def canonical_json(data: object) -> str:
     return json.dumps(data, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def proof(weighing: Weighing, rulebook: Rulebook) -> dict[str, Any]:
-    """Everything needed to re-derive a weighing's verdict: inputs by digest, facts, rules, findings, outcomes."""
-    before, after = whole_before_and_after(weighing, rulebook.vocabulary)
+def proof(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None = None) -> dict[str, Any]:
+    """Everything needed to re-derive a weighing's verdict: inputs by digest, facts, rules, findings, outcomes.
+
+    `whole` is what is left of the object, where that has been worked out already.
+    """
+    before, after = whole or whole_before_and_after(weighing, rulebook.vocabulary)
     used = sorted({f.rule.id: f.rule for p in weighing.parts for f in p.findings.all}.items())
     return {
         **as_json(weighing),

@@ -56,8 +56,6 @@ def _all_given(found: dict[Input, Fact], vocabulary: Vocabulary) -> tuple[dict[s
         return None, ""
     given: dict[str, Given] = {}
     for one, fact in found.items():
-        if fact.values == () and one.optional:  # the answer was `none`
-            continue
         taken = _given(one, fact, vocabulary)
         if taken is None:
             return None, f"One {one.means} is taken here, not {len(fact.values or ())}."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from conserve.account import Held, held_today
 from conserve.explanation.proof import canonical_json, proof
 from conserve.files import FileRefused, Folder
 from conserve.record.markdown import place
@@ -11,6 +12,7 @@ from conserve.record.model import Page
 from conserve.record.page import page_of
 from conserve.rulebook import Rulebook
 from conserve.weighing import Weighing
+from conserve.weighing.whole import whole_before_and_after
 
 
 def markdown_record(weighing: Weighing, rulebook: Rulebook) -> str:
@@ -24,11 +26,14 @@ def write_records(folder: Folder, weighings: Iterable[Weighing], rulebook: Ruleb
     Everything is made before anything is written, so that a fault leaves the folder as it was.
     """
     made: dict[str, str] = {}
+    today: dict[str, Held] | None = None  # of the one casebook that all of them are about
     for weighing in weighings:
+        today = held_today(weighing.casebook, rulebook.vocabulary) if today is None else today
+        whole = whole_before_and_after(weighing, rulebook.vocabulary, today)
         name = f"records/{weighing.proposal.id}"
-        page = page_of(weighing, rulebook)
+        page = page_of(weighing, rulebook, whole)
         made[f"{name}.md"] = place(page)
-        made[f"{name}.json"] = canonical_json(proof(weighing, rulebook))
+        made[f"{name}.json"] = canonical_json(proof(weighing, rulebook, whole))
         if html:
             made[f"{name}.html"] = _html(folder, page, made[f"{name}.md"])
     for name, text in made.items():

@@ -10,8 +10,8 @@ from conserve.explanation.words import capital, listed, quantity_in_words
 from conserve.quantity import Quantity
 from conserve.record.model import Table
 from conserve.rulebook import Rulebook
-from conserve.weighing.model import OptionWeighing, PartWeighing, Weighing
-from conserve.weighing.whole import whole_before_and_after
+from conserve.weighing.model import OptionWeighing, PartWeighing
+from conserve.weighing.whole import BeforeAndAfter
 
 _NAMES = {"parts": "the part itself", "marks": "marks", "surface": "original surface", "metal": "original metal"}
 _OF_ALL = {**_NAMES, "parts": "parts"}
@@ -29,7 +29,7 @@ def left(chosen: OptionWeighing) -> Table:
     return Table("", head, tuple(rows))
 
 
-def left_says(weighing: Weighing, chosen: OptionWeighing, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
+def left_says(whole: BeforeAndAfter, chosen: OptionWeighing, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
     """The measure that fares worst, what cannot be told and why, the whole object, and which option loses least."""
     held = chosen.account.held
     yield _worst(held)
@@ -39,8 +39,7 @@ def left_says(weighing: Weighing, chosen: OptionWeighing, part: PartWeighing, ru
         yield f"Added before, and no part of what is left: {quantity_in_words(held.added)}."
     if _renewed(chosen, rulebook):
         yield "The part was made to be renewed: its renewal is no loss, and the table tells where its metal goes."
-    before, after = whole_before_and_after(weighing, rulebook.vocabulary)
-    yield _whole(before, after)
+    yield _whole(*whole)
     yield from _least(part)
 
 

@@ -24,13 +24,18 @@ from conserve.record.part import pictures, tables, there
 from conserve.record.workings import cautions, workings
 from conserve.rulebook import Rulebook
 from conserve.weighing.model import OptionWeighing, PartWeighing, Settled, Standing, Weighing
+from conserve.weighing.whole import BeforeAndAfter, whole_before_and_after
 
 
-def page_of(weighing: Weighing, rulebook: Rulebook) -> Page:
-    """Put a weighing into the sentences of its record. Like parts are told by the one that fares worst."""
+def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None = None) -> Page:
+    """Put a weighing into the sentences of its record. Like parts are told by the one that fares worst.
+
+    `whole` is what is left of the object, where that has been worked out already.
+    """
     part = weighing.worst
     chosen = part.option(weighing.chosen)
     policy = weighing.casebook.object.policy
+    whole = whole or whole_before_and_after(weighing, rulebook.vocabulary)
     return Page(
         front=_front(weighing, rulebook),
         title=weighing.proposal.title,
@@ -49,7 +54,7 @@ def page_of(weighing: Weighing, rulebook: Rulebook) -> Page:
         why_not_less=tuple(why_not_less(chosen, part)),
         fabric=fabric(part),
         left=left(chosen),
-        left_says=tuple(left_says(weighing, chosen, part, rulebook)),
+        left_says=tuple(left_says(whole, chosen, part, rulebook)),
         undoing=tuple(undoing(chosen, part, rulebook)),
         objections=tuple(objections(chosen, part)),
         requirements=tuple(requirements(chosen, part)),

@@ -79,9 +79,17 @@ def overlays_of(folder: Folder) -> tuple[str, ...]:
     return tuple(n.split("/")[1] for n in folder.names("overlays", ".yaml") if n.endswith("/overlay.yaml"))
 
 
-def read_rulebook(folder: Folder, overlays: tuple[str, ...] = ()) -> tuple[Rulebook | None, tuple[Problem, ...]]:
-    """Read every rule in a folder and in the overlays that are named, or say everything that is wrong with them."""
-    vocabulary, problems = read_vocabulary(folder)
+ReadWords = tuple[Vocabulary | None, tuple[Problem, ...]]  # what reading the words of a rules folder gave
+
+
+def read_rulebook(
+    folder: Folder, overlays: tuple[str, ...] = (), words: ReadWords | None = None
+) -> tuple[Rulebook | None, tuple[Problem, ...]]:
+    """Read every rule in a folder and in the overlays that are named, or say everything that is wrong with them.
+
+    `words` is what `read_vocabulary` gave for the same folder, where that has been called already.
+    """
+    vocabulary, problems = words or read_vocabulary(folder)
     into = Problems("R")
     into.extend(problems)
     names = [n for n in folder.names("", ".yaml") if not n.startswith(_OVERLAYS) or n.split("/")[1] in overlays]

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from conserve.account import Whole, rolled_up
+from collections.abc import Mapping
+
+from conserve.account import Held, Whole, held_today, rolled_up
 from conserve.terms import Vocabulary
 from conserve.weighing.model import Weighing
 
+BeforeAndAfter = tuple[Whole, Whole]
 
-def whole_before_and_after(weighing: Weighing, vocabulary: Vocabulary) -> tuple[Whole, Whole]:
-    """What is left of the object today, and once the chosen option is done on every part it is put forward for."""
-    changed = {part.component.id: part.option(weighing.chosen).account.held for part in weighing.parts}
+
+def whole_before_and_after(
+    weighing: Weighing, vocabulary: Vocabulary, today: Mapping[str, Held] | None = None
+) -> BeforeAndAfter:
+    """What is left of the object today, and once the chosen option is done on every part it is put forward for.
+
+    `today` is what `held_today` gives for the casebook: who tells many weighings reckons it once.
+    """
     casebook = weighing.casebook
-    return rolled_up(casebook, vocabulary), rolled_up(casebook, vocabulary, changed)
+    today = held_today(casebook, vocabulary) if today is None else today
+    changed = {part.component.id: part.option(weighing.chosen).account.held for part in weighing.parts}
+    return rolled_up(casebook, vocabulary, today), rolled_up(casebook, vocabulary, {**today, **changed})
