@@ -445,6 +445,20 @@ def test_rules_are_listed_with_their_source(capsys):
     assert "record/" not in told
 
 
+def test_rules_are_listed_by_source_and_by_effect(capsys):
+    assert main(["rules", "list", "--source", "venice-charter", "--effect", "forbid", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["rules"]
+    assert found
+    assert all(rule["effect"] == "forbid" for rule in found)
+    assert all(any(source.startswith("venice-charter ") for source in rule["sources"]) for rule in found)
+
+
+@pytest.mark.parametrize(("flag", "word", "meant"), [("--effect", "forbit", "forbid"), ("--source", "venice-chart", "venice-charter")])
+def test_a_source_or_an_effect_that_is_not_there_is_told_with_its_like(capsys, flag, word, meant):
+    assert main(["rules", "list", flag, word]) == 2
+    assert f"did you mean '{meant}'?" in capsys.readouterr().err
+
+
 def test_overlays_are_named_and_laid_over_the_rules(capsys):
     assert main(["rules", "list", "--principle", "safety"]) == 0
     told = capsys.readouterr().out

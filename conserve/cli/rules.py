@@ -37,7 +37,13 @@ def _add_looking(below: argparse._SubParsersAction[Parser]) -> tuple[Parser, ...
     """The commands that look at rules: list, show, try."""
     listing = below.add_parser("list", help="list the rules", description="List the rules.")
     listing.add_argument("--principle", metavar="PRINCIPLE", help="only those of one principle, such as machining")
-    with_example(listing, "conserve rules list --principle machining", "conserve rules list --overlay gb")
+    listing.add_argument(
+        "--source", metavar="SOURCE", help="only those that stand on one source, such as aic-guidelines"
+    )
+    listing.add_argument("--effect", metavar="EFFECT", help="only those of one effect, such as forbid")
+    with_example(
+        listing, "conserve rules list --principle machining", "conserve rules list --effect forbid --overlay gb"
+    )
     listing.set_defaults(run=list_rules)
     showing = below.add_parser("show", help="show one rule", description="Show a rule, why it is there and where from.")
     showing.add_argument("rule", metavar="RULE", help="the rule's id")
@@ -118,9 +124,7 @@ def rule_named(name: str, rulebook: Rulebook) -> Rule:
 
 def list_rules(given: argparse.Namespace) -> int:
     rulebook = rules_meant(given)
-    if given.principle:
-        chosen_from("principle", given.principle, dict.fromkeys(rule.principle for rule in rulebook.rules))
-    rules = [rule for rule in rulebook.rules if given.principle in (None, rule.principle)]
+    rules = _chosen(given, rulebook)
     if given.json:
         laid = [overlay.name for overlay in rulebook.overlays]
         print(as_json({"rulebook": rulebook.digest, "overlays": laid, "rules": [short_json(rule) for rule in rules]}))
@@ -131,6 +135,25 @@ def list_rules(given: argparse.Namespace) -> int:
     for line in _overlays_told(given, rulebook):
         print(wrapped(line))
     return DONE
+
+
+def _chosen(given: argparse.Namespace, rulebook: Rulebook) -> list[Rule]:
+    """The rules of the principle, source and effect that are asked for."""
+    said = [
+        (
+            rule,
+            {
+                "principle": [rule.principle],
+                "effect": [str(rule.then.kind)],
+                "source": [c.source for c in rule.sources],
+            },
+        )
+        for rule in rulebook.rules
+    ]
+    wanted = {what: getattr(given, what) for what in ("principle", "source", "effect") if getattr(given, what)}
+    for what, asked in wanted.items():
+        chosen_from(what, asked, dict.fromkeys(name for _, names in said for name in names[what]))
+    return [rule for rule, names in said if all(asked in names[what] for what, asked in wanted.items())]
 
 
 def _overlays_told(given: argparse.Namespace, rulebook: Rulebook) -> Iterator[str]:
