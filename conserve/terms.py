@@ -81,6 +81,7 @@ class Term:
     exact: bool = False
     worst: str = ""  # which of several readings counts: highest | lowest
     lasts: bool = False  # whether it stays as it is whatever is done to the part: a limit, a nominal size
+    chosen: bool = False  # whether who puts the proposal forward chooses it; else it has to be found out
     stated_by: str = ""  # the one role whose report may state it
     otherwise: str = ""  # of a rule's word
     calculation: str = ""
@@ -213,6 +214,7 @@ _TERM = Record(
         Field("exact", Flag()),
         Field("worst", Choice(("highest", "lowest"), "reading")),
         Field("lasts", Flag()),
+        Field("chosen", Flag()),
         Field("stated_by", Identifier()),
         Field("otherwise", Identifier()),
         Field("calculation", Line()),
@@ -326,6 +328,7 @@ def _term(name: str, value: Value, lists: Mapping[str, tuple[str, ...]]) -> Term
         exact=_flag(entries, "exact"),
         worst=_text(entries, "worst"),
         lasts=_flag(entries, "lasts"),
+        chosen=_flag(entries, "chosen"),
         stated_by=_text(entries, "stated_by"),
         otherwise=_text(entries, "otherwise"),
         calculation=_text(entries, "calculation"),
