@@ -11,11 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from conserve.casebook.measurements import COLUMNS
 from conserve.casebook.shapes import EVENTS, shapes_of
+from conserve.casebook.surveys import COLUMNS as SURVEY_COLUMNS
 from conserve.shape import Field
 from conserve.terms import Giver, Kind, Term, Vocabulary
 from conserve.yamlfile import READ_AS_YES_OR_NO
 
-FOLDERS = ("components", "proposals", "evidence")
+FOLDERS = ("components", "proposals", "evidence", "surveys")
 _WIDTH = 100
 _NAMES_OF = {"component": "the part", "object": "the object"}
 
@@ -79,6 +80,10 @@ _ALIKE = (
     "Parts that are alike can share one file: begin it with 'alike: stud-01..stud-48', and put what is different"
     " about one of them under 'each:' and its id."
 )
+_SURVEYED = (
+    "What is found out away from the desk may stand on a sheet instead, an answer a row, in surveys/NAME.csv or as a"
+    f" table in surveys/NAME.md, with the columns {', '.join(SURVEY_COLUMNS)}."
+)
 _CLOSED = "Write 'none' where you have looked and there is none."
 
 
@@ -96,7 +101,7 @@ def object_text(name: str, vocabulary: Vocabulary) -> str:
 
 def component_text(name: str, vocabulary: Vocabulary) -> str:
     """The text of a component's file; its name is made from its id until somebody writes a better one."""
-    opening = ("One part of the object.", _HOW_TO, _MEASURED, _ALIKE)
+    opening = ("One part of the object.", _HOW_TO, _MEASURED, _SURVEYED, _ALIKE)
     fields = [field for field in shapes_of(vocabulary).component.fields if field.name not in ("alike", "each")]
     return _text(opening, name, fields, "component", _COMPONENT, vocabulary)
 

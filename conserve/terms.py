@@ -82,6 +82,7 @@ class Term:
     worst: str = ""  # which of several readings counts: highest | lowest
     lasts: bool = False  # whether it stays as it is whatever is done to the part: a limit, a nominal size
     chosen: bool = False  # whether who puts the proposal forward chooses it; else it has to be found out
+    cost: str = ""  # of what has to be found out: the id of its cost
     stated_by: str = ""  # the one role whose report may state it
     otherwise: str = ""  # of a rule's word
     calculation: str = ""
@@ -96,6 +97,15 @@ class Term:
         owner, _, short = self.name.partition(".")
         object.__setattr__(self, "owner", owner)
         object.__setattr__(self, "short", short)
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What it takes to find one thing out. `weight` is a count, for setting in order and adding up."""
+
+    id: str
+    means: str
+    weight: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +155,8 @@ class Vocabulary:
     materials: Mapping[str, Quantity | None]  # density, where it is known
     duties: tuple[str, ...]  # from the least demanding to the most
     roles: Mapping[str, bool]  # role -> whether it is a competent person's
+    costs: Mapping[str, Cost]  # from the least to the most, as the file has them
+    lists: Mapping[str, str]  # a list of a component or a face -> the id of what it costs to write it
     _of: Mapping[tuple[str, Giver | None], tuple[Term, ...]] = field(init=False, repr=False, compare=False)
     _computed: Mapping[str, tuple[Term, ...]] = field(init=False, repr=False, compare=False)
 
@@ -215,6 +227,7 @@ _TERM = Record(
         Field("worst", Choice(("highest", "lowest"), "reading")),
         Field("lasts", Flag()),
         Field("chosen", Flag()),
+        Field("cost", Identifier()),
         Field("stated_by", Identifier()),
         Field("otherwise", Identifier()),
         Field("calculation", Line()),
@@ -224,6 +237,9 @@ _TERM = Record(
         Field("is", ListOf(Identifier())),
     )
 )
+
+_COST = Record((Field("weight", Count(), required=True), Field("means", Line(), required=True)))
+_COST_OF_LISTS = Record(tuple(Field(name, Identifier(), required=True) for name in (*PLACES, "history")))
 
 _TERMS_FILE = Record(
     (
@@ -241,6 +257,8 @@ _TERMS_FILE = Record(
         Field(
             "materials", MapOf(Identifier(), Record((Field("density", Amount("kg/m3", exact=False)),))), required=True
         ),
+        Field("costs", MapOf(Identifier(), _COST), required=True),
+        Field("lists", _COST_OF_LISTS, required=True),
         Field("terms", MapOf(Line(), _TERM), required=True),
     )
 )
@@ -260,6 +278,8 @@ def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, .
     terms = {name: _term(name, value, lists) for name, value in parts["terms"].content.items()}
     for term in terms.values():
         _check_term(term, terms, lists["roles"], into)
+        _check_cost(term, tuple(parts["costs"].content), into)
+    _check_list_costs(parts["lists"].content, tuple(parts["costs"].content), into)
     techniques_file = None if into.all else _techniques_shape(terms).read(techniques_node, into)
     if techniques_file is None or into.all:
         return None, into.all
@@ -271,6 +291,8 @@ def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, .
         materials={name: _density(value) for name, value in parts["materials"].content.items()},
         duties=lists["duties"],
         roles={name: _flag(value.content, "competent") for name, value in parts["roles"].content.items()},
+        costs={name: _cost(name, value.content) for name, value in parts["costs"].content.items()},
+        lists={name: value.content for name, value in parts["lists"].content.items()},
     ), into.all
 
 
@@ -286,6 +308,10 @@ def _flag(entries: Mapping[str, Value], name: str) -> bool:
 
 def _text(entries: Mapping[str, Value], name: str) -> str:
     return str(entries[name].content) if name in entries else ""
+
+
+def _cost(name: str, entries: Mapping[str, Value]) -> Cost:
+    return Cost(name, _text(entries, "means"), entries["weight"].content)
 
 
 def _density(value: Value) -> Quantity | None:
@@ -329,6 +355,7 @@ def _term(name: str, value: Value, lists: Mapping[str, tuple[str, ...]]) -> Term
         worst=_text(entries, "worst"),
         lasts=_flag(entries, "lasts"),
         chosen=_flag(entries, "chosen"),
+        cost=_text(entries, "cost"),
         stated_by=_text(entries, "stated_by"),
         otherwise=_text(entries, "otherwise"),
         calculation=_text(entries, "calculation"),
@@ -369,6 +396,24 @@ def _check_term(term: Term, terms: Mapping[str, Term], roles: Iterable[str], int
             wrong(f"rolls up '{term.of}', which is neither a kind of thing nor a term")
         if below is not None and (below.giver is not Giver.PERSON or not set(term.holds_for) <= set(below.values)):
             wrong(f"rolls up '{term.of}', which a person must give, for values that it has")
+
+
+def _check_list_costs(lists: Mapping[str, Value], costs: tuple[str, ...], into: Problems) -> None:
+    for value in lists.values():
+        if value.content not in costs:
+            into.note(value.where, 55, f"'{value.content}' is no cost here", f"one of {', '.join(costs)}")
+
+
+def _check_cost(term: Term, costs: tuple[str, ...], into: Problems) -> None:
+    """What has to be found out costs something; what is chosen or worked out costs nothing of its own."""
+    found_out = term.giver is Giver.PERSON and not term.chosen
+    hint = f"cost: one of {', '.join(costs)}"
+    if found_out and not term.cost:
+        into.note(term.where, 55, f"term '{term.name}' does not say what it costs to find out", hint)
+    elif term.cost and not found_out:
+        into.note(term.where, 55, f"term '{term.name}' has a cost, and nobody has to find it out", "take the cost out")
+    elif term.cost and term.cost not in costs:
+        into.note(term.where, 55, f"term '{term.name}' costs '{term.cost}', which is no cost here", hint)
 
 
 def _calculation_faults(term: Term, terms: Mapping[str, Term]) -> Iterator[tuple[str, str]]:

@@ -12,7 +12,7 @@ from conserve.files import Folder
 from conserve.problem import Problem
 from conserve.quantity import Quantity
 from conserve.rulebook import Rulebook, overlays_of, read_rulebook
-from conserve.weighing import OptionWeighing, Weighing, weigh
+from conserve.weighing import OptionWeighing, Weighing, weigh, weigh_all
 
 HOUSE = Path(__file__).parent.parent
 DEMO = HOUSE / "casebook" / "marrow-fen"
@@ -104,6 +104,13 @@ def weighed(casebook: Casebook, proposal: str = "", rulebook: Rulebook | None = 
     asked = casebook.proposal(proposal) if proposal else casebook.proposals[0]
     assert asked is not None
     return weigh(asked, casebook, rulebook or shipped_rules())
+
+
+@lru_cache(maxsize=1)
+def every_weighing() -> dict[str, Weighing]:
+    """Every proposal of both demonstrations, weighed, by its id; no id is used in both."""
+    found = (*weigh_all(demo(), shipped_rules()), *weigh_all(clock(), clock_rules()))
+    return {one.proposal.id: one for one in found}
 
 
 def fares(weighing: Weighing) -> dict[str, tuple[str, str]]:

@@ -36,12 +36,14 @@ TERMS = """\
     roles: {lead: {means: Leads.}}
     instruments: {}
     materials: {iron: {}}
+    costs: {look: {weight: 1, means: Look.}}
+    lists: {surfaces: look, marks: look, repairs: look, defects: look, history: look}
     terms:
-      object.rarity: {giver: person, type: choice, values: [unique, few], means: So., ask: So?}
-      component.role: {giver: person, type: choice, many: yes, values: [bearing, plate], means: So., ask: So?}
-      surface.wear: {giver: person, type: quantity, unit: mm, means: So., ask: So?}
-      surface.relief: {giver: person, type: quantity, unit: mm, means: So., ask: So?}
-      act.technique: {giver: person, type: choice, values: techniques, means: So., ask: So?}
+      object.rarity: {giver: person, cost: look, type: choice, values: [unique, few], means: So., ask: So?}
+      component.role: {giver: person, cost: look, type: choice, many: yes, values: [bearing, plate], means: So., ask: So?}
+      surface.wear: {giver: person, cost: look, type: quantity, unit: mm, means: So., ask: So?}
+      surface.relief: {giver: person, cost: look, type: quantity, unit: mm, means: So., ask: So?}
+      act.technique: {giver: person, cost: look, type: choice, values: techniques, means: So., ask: So?}
       act.hides: {giver: rule, type: flag, otherwise: no, means: So., ask: So?}
       act.promises: {giver: rule, type: choice, values: [function, safety, nothing], otherwise: nothing, means: So., ask: So?}
       component.may_be_renewed: {giver: rule, type: flag, otherwise: no, means: So., ask: So?}

@@ -590,3 +590,29 @@ def test_the_order_of_the_rows_changes_nothing(tmp_path, rows):
 def test_a_reading_that_does_not_say_where_it_was_taken_counts_beside_those_that_do(tmp_path):
     found = readings(tmp_path, "A,,wear,0.180,0.020,mm", ",,wear,0.205,0.016,mm")
     assert [value.amount for value in found.values] == [Decimal("0.180"), Decimal("0.205")]
+
+
+# ---- instruments and tables ----------------------------------------------------------------------
+
+
+def test_an_instrument_that_measures_something_else_is_a_problem_at_its_place(tmp_path):
+    text = BAR.replace("wear: 0.12 ± 0.02 mm", "wear: {value: 0.12 mm, instrument: bench-scale}")
+    assert places(problems_of(tmp_path, sound(**{"components/bar.yaml": text}))) == [("C013", 8, 40)]
+
+
+def test_a_quoted_cell_moves_what_is_marked_behind_it(tmp_path):
+    row = '2026-03-01,"me, and you",,bar,face,A,,wear,much,0.02,mm\n'
+    assert places(problems_of(tmp_path, sound(**{"measurements.csv": HEADER + row}))) == [("C012", 2, 44)]
+
+
+def test_a_file_of_readings_that_is_no_csv_is_a_problem(tmp_path):
+    text = f"{HEADER}{'x' * 140_000}\n"  # one cell, longer than the reader takes
+    assert places(problems_of(tmp_path, sound(**{"measurements.csv": text}))) == [("C075", 2, 1)]
+
+
+def test_a_reading_that_states_its_own_uncertainty_keeps_it(tmp_path):
+    rows = HEADER + "2026-03-01,me,depth-gauge,bar,face,,,wear,0.13 ± 0.01,,mm\n"
+    text = BAR.replace("        wear: 0.12 ± 0.02 mm\n", "")
+    casebook = casebook_of(tmp_path, sound(**{"components/bar.yaml": text, "measurements.csv": rows}))
+    (stated,) = casebook.components["bar"].thing("surface", "face").facts["surface.wear"]
+    assert stated.values == (Quantity(Decimal("0.13"), Decimal("0.01"), "mm"),)

@@ -124,7 +124,7 @@ def test_a_proof_is_the_same_to_the_byte_and_holds_every_rule_it_used():
     one, other = (canonical_json(proof(weighed("stud-17"), shipped_rules())) for _ in range(2))
     assert one == other
     data = json.loads(one)
-    used = {rule for part in data["parts"].values() for rule in part["rules"]}
+    used = {rule for part in data["parts"].values() for rule in part["concluded"]["rules"]}
     assert set(data["rules"]) == used
     assert data["rulebook"] == shipped_rules().digest
 

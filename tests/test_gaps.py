@@ -367,10 +367,12 @@ WORDS_TOLD = {
         roles: {lead: {means: Leads.}}
         instruments: {}
         materials: {iron: {}}
+        costs: {look: {weight: 1, means: Look.}}
+        lists: {surfaces: look, marks: look, repairs: look, defects: look, history: look}
         terms:
-          act.technique: {giver: person, type: choice, values: techniques, means: So., ask: So?}
-          act.specified_by: {giver: person, type: choice, values: [engineer, lead], means: So., ask: So?}
-          surface.function: {giver: person, type: choice, values: [sliding, datum], means: So., ask: So?}
+          act.technique: {giver: person, cost: look, type: choice, values: techniques, means: So., ask: So?}
+          act.specified_by: {giver: person, cost: look, type: choice, values: [engineer, lead], means: So., ask: So?}
+          surface.function: {giver: person, cost: look, type: choice, values: [sliding, datum], means: So., ask: So?}
           act.promises: {giver: rule, type: choice, values: [function, nothing], otherwise: nothing, means: So., ask: So?}
         """,
     "techniques.yaml": "milling: {does: milling, rung: 1, source: common-practice}\n",

@@ -288,7 +288,7 @@ def test_the_record_says_which_of_those_that_stand_loses_least_and_leaves_the_ch
 
 def test_the_proof_holds_each_measure_and_no_score():
     data = proof(weighed(demo(), "guide-bar-back"), shipped_rules())
-    held = next(iter(data["parts"].values()))["options"]["leave"]["account"]["held"]
+    held = next(iter(data["parts"].values()))["given"]["options"]["leave"]["account"]["held"]
     assert set(held) == {"columns", "worst", "added_before"}
     assert held["worst"] == "surface"
     assert held["columns"]["metal"]["taken_before"] == "0.18 ± 0.06 kg"

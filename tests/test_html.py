@@ -21,7 +21,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from conserve.files import Folder
-from conserve.record import markdown_record, write_records
+from conserve.record import drawings_of, markdown_record, write_records
 from conserve.record.html import html_page
 from conserve.record.markdown import place
 from conserve.record.model import Page
@@ -32,15 +32,20 @@ PNG = b"\x89PNG\r\n\x1a\n and the rest"
 JPEG = b"\xff\xd8\xff\xe0 and the rest"
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg"><title>A plate</title><desc>Seen from the front</desc></svg>'
 
+SHAPE = {"class", "fill", "fill-opacity", "stroke", "stroke-width", "stroke-dasharray"}
 # What a page may hold, and the attributes that each may carry.
 BODY = {
-    "html": {"lang"}, "head": set(), "title": set(), "style": set(), "body": set(), "link": {"rel", "href"},
+    "html": {"lang"}, "head": set(), "title": {"id"}, "style": set(), "body": set(), "link": {"rel", "href"},
     "meta": {"charset", "name", "content", "http-equiv"}, "main": {"id", "tabindex"}, "nav": {"aria-labelledby"},
     "footer": set(), "dl": set(), "dt": set(), "dd": set(), "h1": set(), "h2": {"id"}, "h3": {"id"}, "h4": {"id"},
     "h5": {"id"}, "h6": {"id"}, "p": {"id"}, "ul": set(), "ol": {"start"}, "li": set(), "em": set(), "strong": set(),
     "code": set(), "pre": set(), "blockquote": set(), "hr": set(), "br": set(), "a": {"href", "rel", "class"},
-    "img": {"src", "alt"}, "figure": set(), "figcaption": set(), "table": {"role"}, "thead": {"role"},
+    "img": {"src", "alt"}, "figure": {"class"}, "figcaption": set(), "div": {"tabindex", "role", "aria-label"}, "table": {"role"}, "thead": {"role"},
     "tbody": {"role"}, "tr": {"role"}, "th": {"role", "scope"}, "td": {"role", "data-label"},
+    "svg": {"xmlns", "viewbox", "width", "height", "role", "aria-labelledby", "font-family", "fill"}, "desc": {"id"},
+    "g": {"class"}, "text": {"x", "y", "font-size", "text-anchor"}, "tspan": {"font-weight"}, "path": {"d", *SHAPE},
+    "rect": {"x", "y", "width", "height", "rx", *SHAPE}, "line": {"x1", "y1", "x2", "y2", *SHAPE},
+    "circle": {"cx", "cy", "r", *SHAPE},
 }  # fmt: skip
 VOID = {"meta", "link", "br", "hr", "img"}
 
@@ -107,7 +112,7 @@ def harmless(html: str) -> Seen:
 def demo_pages() -> dict[str, str]:
     pictures = {path.name: path.read_bytes() for path in (DEMO / "evidence").iterdir()}
     return {
-        w.proposal.id: html_page(markdown_record(w, shipped_rules()), w.proposal.title, pictures)
+        w.proposal.id: html_page(markdown_record(w, shipped_rules()), w.proposal.title, pictures, drawings_of(w))
         for w in weigh_all(demo(), shipped_rules())
     }
 
@@ -130,7 +135,20 @@ def test_every_link_within_a_page_leads_somewhere_and_no_id_stands_twice(name: s
     ids = [a["id"] for _, a in seen.tags if "id" in a]
     assert len(ids) == len(set(ids))
     assert {a["href"][1:] for a in seen.all("a")} <= set(ids)
-    assert all(a["aria-labelledby"] in ids for a in seen.all("nav"))
+    assert all(set(a["aria-labelledby"].split()) <= set(ids) for _, a in seen.tags if "aria-labelledby" in a)
+
+
+@each_page
+def test_a_drawing_opens_the_section_that_it_is_about(name: str):
+    html = demo_pages()[name]
+    for section, drawing in (("options-weighed", "ladder"), ("what-is-lost-kept-and-added", "bars")):
+        opened = re.search(rf'<h2 id="{section}">[^<]*</h2>\s*<figure class="drawn"><div [^>]*><svg [^>]*>', html)
+        assert opened and f'aria-labelledby="{drawing}_title {drawing}_told"' in opened[0]
+    assert len(Seen(html).all("svg")) == 2
+
+
+def test_the_markdown_record_holds_no_drawing():
+    assert "<svg" not in markdown_record(weighed(demo(), "crosshead-slipper"), shipped_rules())
 
 
 @each_page
@@ -479,5 +497,5 @@ def test_a_hostile_casebook_makes_a_harmless_page(tmp_path: Path):
     write_records(Folder(tmp_path), [weighed(casebook)], shipped_rules(), html=True)
     html = (tmp_path / "records/clean.html").read_text(encoding="utf-8")
     seen = harmless(html)
-    assert len(seen.all("figure")) == 1
+    assert len(seen.all("figure")) == 3  # the photograph, the ladder and the bars
     assert seen.text.count("<script>alert(1)</script>") > 10

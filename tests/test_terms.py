@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from helpers import WORDS, folder_of, places, shipped_rules
 
-from conserve.terms import Giver, Kind, read_vocabulary
+from conserve.terms import Cost, Giver, Kind, read_vocabulary
 
 TERMS = """\
 duties: [static, service]
@@ -17,13 +17,17 @@ instruments:
 materials:
   iron: {density: 7200 ± 150 kg/m3}
   wood: {}
+costs:
+  look: {weight: 1, means: L.}
+  ask: {weight: 2, means: A.}
+lists: {surfaces: look, marks: look, repairs: ask, defects: look, history: ask}
 terms:
-  component.material: {giver: person, type: choice, values: materials, means: M., ask: What metal?}
-  component.sound: {giver: person, type: flag, means: S., ask: Is it sound?}
-  component.length: {giver: person, type: quantity, unit: mm, means: L., ask: How long?}
-  repair.state: {giver: person, type: choice, values: [good, bad], means: S., ask: How is it?}
+  component.material: {giver: person, type: choice, values: materials, means: M., ask: What metal?, cost: look}
+  component.sound: {giver: person, type: flag, means: S., ask: Is it sound?, cost: look}
+  component.length: {giver: person, type: quantity, unit: mm, means: L., ask: How long?, cost: look}
+  repair.state: {giver: person, type: choice, values: [good, bad], means: S., ask: How is it?, cost: look}
   component.mended_badly: {giver: roll-up, of: repair.state, is: [bad], type: flag, means: B., ask: Is any bad?}
-  act.depth: {giver: person, type: quantity, unit: mm, means: D., ask: How deep?}
+  act.depth: {giver: person, type: quantity, unit: mm, means: D., ask: How deep?, cost: look}
   act.hides: {giver: rule, type: flag, otherwise: no, means: H., ask: Does it hide?}
   technique.takes: {giver: technique, type: choice, values: [skim, nothing], means: T.}
   technique.examines: {giver: technique, type: flag, means: E.}
@@ -121,20 +125,23 @@ def test_a_technique_that_only_looks_touches_nothing():
 )
 def test_a_term_that_does_not_fit_together_is_told_at_its_name(tmp_path, old, new):
     assert old in TERMS
-    assert wrong(tmp_path, TERMS.replace(old, new, 1)) == [("R040", 12, 3)]
+    text = TERMS.replace(old, new, 1)
+    if "giver: person" not in new and "giver: " in new:  # what nobody has to find out has no cost
+        text = text.replace("Is it sound?, cost: look", "Is it sound?")
+    assert wrong(tmp_path, text) == [("R040", 16, 3)]
 
 
 def test_a_word_written_twice_has_a_second_giver_and_does_not_load(tmp_path):
     again = "  component.sound: {giver: rule, otherwise: no, type: flag, means: S., ask: Is it?}\n"
-    assert wrong(tmp_path, TERMS + again) == [("R003", 20, 3)]
+    assert wrong(tmp_path, TERMS + again) == [("R003", 24, 3)]
 
 
 @pytest.mark.parametrize(
     ("old", "new", "place"),
     [
-        ("giver: person, type: flag", "giver: anybody, type: flag", ("R005", 12, 28)),
-        ("type: flag, means: S.", "type: maybe, means: S.", ("R005", 12, 42)),
-        ("values: materials", "values: metals", ("R005", 11, 61)),
+        ("giver: person, type: flag", "giver: anybody, type: flag", ("R005", 16, 28)),
+        ("type: flag, means: S.", "type: maybe, means: S.", ("R005", 16, 42)),
+        ("values: materials", "values: metals", ("R005", 15, 61)),
         ("density: 7200 ± 150 kg/m3", "density: 7200 kg", ("R013", 8, 19)),
         ("uncertainty: 0.5 mm", "uncertainty: small", ("R012", 6, 23)),
         ("duties: [static, service]\n", "", ("R002", 1, 1)),
@@ -144,6 +151,68 @@ def test_a_word_written_twice_has_a_second_giver_and_does_not_load(tmp_path):
 def test_a_fault_in_the_words_is_told_at_its_place(tmp_path, old, new, place):
     assert old in TERMS
     assert place in wrong(tmp_path, TERMS.replace(old, new, 1))
+
+
+# ---- what it costs to find something out ----------------------------------------------------------
+
+
+def test_a_cost_is_what_its_file_says_and_a_term_names_one(tmp_path):
+    words, _ = read(tmp_path)
+    assert words.costs == {"look": Cost("look", "L.", 1), "ask": Cost("ask", "A.", 2)}
+    assert words.terms["component.sound"].cost == "look"
+    assert words.terms["act.hides"].cost == ""
+    assert words.lists == {"surfaces": "look", "marks": "look", "repairs": "ask", "defects": "look", "history": "ask"}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line"),
+    [
+        ("ask: Is it sound?, cost: look", "ask: Is it sound?", 16),
+        ("ask: Is it sound?, cost: look", "ask: Is it sound?, cost: weigh", 16),
+        ("ask: Is it sound?, cost: look", "ask: Is it sound?, chosen: yes, cost: look", 16),
+        ("ask: Is any bad?", "ask: Is any bad?, cost: look", 19),
+        ("ask: Does it hide?", "ask: Does it hide?, cost: look", 21),
+        ("means: T.", "means: T., cost: look", 22),
+    ],
+)
+def test_a_term_has_a_cost_if_it_has_to_be_found_out_and_only_then(tmp_path, old, new, line):
+    assert old in TERMS
+    assert wrong(tmp_path, TERMS.replace(old, new, 1)) == [("R055", line, 3)]
+
+
+def test_what_is_chosen_needs_no_cost(tmp_path):
+    assert wrong(tmp_path, TERMS.replace("ask: How deep?, cost: look", "ask: How deep?, chosen: yes")) == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "place"),
+    [
+        ("marks: look", "marks: weigh", ("R055", 13, 32)),
+        ("defects: look, ", "", ("R002", 13, 8)),
+        ("{weight: 1, means: L.}", "{weight: heavy, means: L.}", ("R012", 11, 18)),
+        ("{weight: 1, means: L.}", "{means: L.}", ("R002", 11, 9)),
+    ],
+)
+def test_a_fault_in_the_costs_is_told_at_its_place(tmp_path, old, new, place):
+    assert old in TERMS
+    assert wrong(tmp_path, TERMS.replace(old, new, 1))[0] == place
+
+
+def test_the_shipped_costs_rise_and_each_is_used():
+    words = shipped_rules().vocabulary
+    weights = [cost.weight for cost in words.costs.values()]
+    assert weights == sorted(set(weights))
+    assert weights[0] > 0
+    used = {term.cost for term in words.terms.values()} | set(words.lists.values())
+    assert used - {""} == set(words.costs)
+
+
+def test_what_only_a_report_may_state_costs_the_most():
+    words = shipped_rules().vocabulary
+    dearest = max(words.costs.values(), key=lambda cost: cost.weight).id
+    stated = [term for term in words.terms.values() if term.stated_by]
+    assert stated
+    assert {term.cost for term in stated} == {dearest}
 
 
 # ---- what is wrong with a technique --------------------------------------------------------------
@@ -176,9 +245,9 @@ def test_without_one_of_its_files_there_are_no_words(tmp_path, name):
 # ---- what is wrong with a term that a calculation gives --------------------------------------------
 
 COMPUTED = TERMS + """\
-  surface.diameter: {giver: person, type: quantity, unit: mm, means: D., ask: What diameter?}
-  surface.form: {giver: person, type: choice, values: [hole, shaft], means: F., ask: Hole or shaft?}
-  surface.holes: {giver: person, type: count, means: H., ask: How many?}
+  surface.diameter: {giver: person, type: quantity, unit: mm, means: D., ask: What diameter?, cost: look}
+  surface.form: {giver: person, type: choice, values: [hole, shaft], means: F., ask: Hole or shaft?, cost: look}
+  surface.holes: {giver: person, type: count, means: H., ask: How many?, cost: look}
   surface.oval: {giver: calculation, calculation: ovality, from: {diameters: surface.diameter}, type: quantity, unit: mm, means: O., ask: O?}
 """
 OVAL = "{giver: calculation, calculation: ovality, from: {diameters: surface.diameter}, type: quantity, unit: mm,"
@@ -224,10 +293,10 @@ def test_a_term_is_the_answer_it_names_or_the_first_and_may_be_told_in_another_u
     ],
 )  # fmt: skip
 def test_a_computed_term_that_does_not_fit_its_calculation_is_told_at_its_name(tmp_path, new):
-    mass = "  surface.mass: {giver: person, type: quantity, unit: kg, means: M., ask: M?}\n"
+    mass = "  surface.mass: {giver: person, type: quantity, unit: kg, means: M., ask: M?, cost: look}\n"
     assert OVAL in COMPUTED
     found = wrong(tmp_path, COMPUTED.replace(OVAL, new, 1) + mass)
-    assert set(found) == {("R040", 23, 3)}
+    assert set(found) == {("R040", 27, 3)}
 
 
 def test_all_that_does_not_fit_in_one_computed_term_is_told_at_once(tmp_path):
@@ -242,7 +311,7 @@ def test_all_that_does_not_fit_in_one_computed_term_is_told_at_once(tmp_path):
 @pytest.mark.parametrize("owner", ["component", "act"])
 def test_only_a_surface_runs_on_another_face(tmp_path, owner):
     term = f"  {owner}.oval: {OVAL.replace('surface.diameter', 'mate.diameter')} means: O., ask: O?}}\n"
-    assert wrong(tmp_path, COMPUTED + term) == [("R040", 24, 3)]
+    assert wrong(tmp_path, COMPUTED + term) == [("R040", 28, 3)]
     there = term.replace(f"{owner}.oval", "surface.other")
     assert wrong(tmp_path, COMPUTED + there) == []
 
@@ -255,10 +324,10 @@ def circle(*terms: tuple[str, str]) -> str:
 
 def test_terms_that_are_worked_out_from_one_another_in_a_circle_are_all_told(tmp_path):
     near = circle(("one", "surface.two"), ("two", "surface.one"))
-    assert wrong(tmp_path / "a", near) == [("R040", 24, 3), ("R040", 25, 3)]
+    assert wrong(tmp_path / "a", near) == [("R040", 28, 3), ("R040", 29, 3)]
     far = circle(("one", "surface.two"), ("two", "surface.three"), ("three", "surface.one"), ("four", "surface.one"))
     # The fourth leads into the circle and is not on it.
-    assert wrong(tmp_path / "b", far) == [("R040", line, 3) for line in (24, 25, 26)]
+    assert wrong(tmp_path / "b", far) == [("R040", line, 3) for line in (28, 29, 30)]
 
 
 def test_a_term_may_be_worked_out_from_one_that_is_itself_worked_out(tmp_path):

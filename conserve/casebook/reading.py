@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from conserve.casebook.checking import check_casebook
+from conserve.casebook.joining import joined, with_none, with_statements
 from conserve.casebook.measurements import read_measurements
 from conserve.casebook.model import (
     Act,
@@ -34,10 +35,12 @@ from conserve.casebook.model import (
     Thing,
     Work,
 )
-from conserve.casebook.shapes import Shapes, in_range, shapes_of, term_of
+from conserve.casebook.rows import with_share
+from conserve.casebook.shapes import Shapes, in_range, shapes_of, term_of, values_of
+from conserve.casebook.surveys import FOLDER, OBJECT, Answer, read_surveys
 from conserve.files import Folder
 from conserve.problem import Location, Problem
-from conserve.quantity import EXACT, Quantity
+from conserve.quantity import EXACT, Quantity, QuantityProblem
 from conserve.rule import read_test
 from conserve.shape import Problems, Record, Shape, Value
 from conserve.terms import Giver, Vocabulary
@@ -74,27 +77,33 @@ def read_casebook(
         if (value := reader.file(folder, file, shapes.proposal))
     )
     evidence = _read_register(reader, folder, shapes)
-    for (part, surface, term), found in read_measurements(
+    answers = read_surveys(folder, vocabulary, components, reader.into, reader.shown)
+    for (part, face, term), found in read_measurements(
         folder, vocabulary, components, reader.into, reader.shown
     ).items():
-        components[part] = _with_readings(components[part], surface, term, found)
+        components[part] = with_statements(components[part], "surface" if face else "component", face, term, found)
     if the_object is None:
         return None, reader.into.all
+    for answer in answers:
+        if answer.kind == OBJECT:
+            the_object = replace(the_object, facts=joined(the_object.facts, answer.term, (answer.stated,)))
+        else:
+            components[answer.component] = _with_answer(components[answer.component], answer)
     casebook = Casebook(
         id=name,
         object=the_object,
         components=components,
         proposals=proposals,
         evidence=evidence,
-        as_at=_as_at(components, proposals, evidence),
-        digests=_digests(folder),
+        as_at=_as_at(the_object, components, proposals, evidence, answers),
+        digests={} if reader.into.noted else _digests(folder),  # what cannot be opened is told with the rest
     )
     check_casebook(casebook, folder, vocabulary, reader.into)
     return (None, reader.into.all) if reader.into.all else (casebook, ())
 
 
 def _digests(folder: Folder) -> dict[str, str]:
-    names = [*folder.names("", ".yaml"), *folder.names("", ".csv")]
+    names = [*folder.names("", ".yaml"), *folder.names("", ".csv"), *folder.names(FOLDER, ".md")]
     return {name: folder.digest(name) for name in sorted(names) if not name.startswith("records/")}
 
 
@@ -125,28 +134,28 @@ def _stated(reader: _Reader, value: Value) -> Stated:
     """One statement, from its short or its long form."""
     content: Any = value.content
     if not hasattr(content, "more"):
-        return Stated(_values(content), value.where)
+        return Stated(values_of(content), value.where)
     more = content.more
-    instrument = _text(more, "instrument")
     return Stated(
-        values=tuple(with_instrument(v, instrument, reader.vocabulary) for v in _values(content.value.content)),
+        values=tuple(_with_instrument(reader, v, more) for v in values_of(content.value.content)),
         where=content.value.where,
         by=_text(more, "by"),
         on=_day(more, "date"),
-        instrument=instrument,
+        instrument=_text(more, "instrument"),
         evidence=_texts(more, "evidence"),
     )
 
 
-def _values(content: Any) -> tuple[Any, ...]:
-    return tuple(v.content for v in content) if isinstance(content, tuple) else (content,)
-
-
-def with_instrument(value: Any, instrument: str, vocabulary: Vocabulary) -> Any:
+def _with_instrument(reader: _Reader, value: Any, more: Entries) -> Any:
     """A reading without its own ± has that of the instrument it was taken with."""
+    instrument = _text(more, "instrument")
     if not isinstance(value, Quantity) or value.uncertainty is not None or not instrument:
         return value
-    return replace(value, uncertainty=vocabulary.instruments[instrument].in_unit(value.unit).amount)
+    try:
+        return with_share(value, instrument, reader.vocabulary)
+    except QuantityProblem as problem:
+        reader.into.note(more["instrument"].where, 13, problem.message, problem.hint)
+        return value
 
 
 def _facts(reader: _Reader, owner: str, entries: Entries) -> dict[str, tuple[Stated, ...]]:
@@ -155,7 +164,7 @@ def _facts(reader: _Reader, owner: str, entries: Entries) -> dict[str, tuple[Sta
 
 
 def _paths(entries: Entries) -> Facts:
-    return {path: (Stated(_values(value.content), value.key or value.where),) for path, value in entries.items()}
+    return {path: (Stated(values_of(value.content), value.key or value.where),) for path, value in entries.items()}
 
 
 # ---- the object --------------------------------------------------------------------------------------
@@ -320,16 +329,11 @@ def _stored(entries: Entries) -> Stored:
     )
 
 
-def _with_readings(part: Component, surface: str, term: str, readings: tuple[Stated, ...]) -> Component:
-    """Add readings of one term, of a surface or of the component itself, to what the component's file says."""
-
-    def merged(facts: Facts) -> Facts:
-        return {**facts, term: (*facts.get(term, ()), *readings)}
-
-    if not surface:
-        return replace(part, facts=merged(part.facts))
-    surfaces = tuple(replace(s, facts=merged(s.facts)) if s.id == surface else s for s in part.surfaces or ())
-    return replace(part, surfaces=surfaces)
+def _with_answer(part: Component, answer: Answer) -> Component:
+    """Add what one row of a survey sheet says of a component or of a thing on it."""
+    if "." in answer.term:
+        return with_statements(part, answer.kind, answer.name, answer.term, (answer.stated,))
+    return with_none(part, answer.name, answer.term, answer.stated.where)
 
 
 # ---- proposals ---------------------------------------------------------------------------------------
@@ -504,19 +508,18 @@ def _read_register(reader: _Reader, folder: Folder, shapes: Shapes) -> dict[str,
 
 
 def _as_at(
-    components: Mapping[str, Component], proposals: Iterable[Proposal], evidence: Mapping[str, Evidence]
+    the_object: Object,
+    components: Mapping[str, Component],
+    proposals: Iterable[Proposal],
+    evidence: Mapping[str, Evidence],
+    answers: Iterable[Answer],
 ) -> date:
     """The latest date of anything that has happened: so that a weighing needs no clock."""
     days = [item.on for item in evidence.values()]
+    days += [*_days(the_object.facts), *(answer.stated.on for answer in answers if answer.stated.on)]
     for part in components.values():
         days += [event.on for event in part.history or ()]
-        days += [
-            stated.on
-            for facts in (part.facts, *(t.facts for t in part.known_things()))
-            for found in facts.values()
-            for stated in found
-            if stated.on
-        ]
+        days += [day for facts in (part.facts, *(t.facts for t in part.known_things())) for day in _days(facts)]
     for proposal in proposals:
         work = proposal.work
         days += [
@@ -531,3 +534,7 @@ def _as_at(
         ]
         days += [met.on for met in (work.met if work else ())]
     return max(days, default=date(1, 1, 1))
+
+
+def _days(facts: Facts) -> Iterator[date]:
+    return (stated.on for found in facts.values() for stated in found if stated.on)

@@ -6,8 +6,9 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
-from conserve.casebook.model import NeedKind
+from conserve.casebook.model import NeedKind, Values
 from conserve.problem import nearest
 from conserve.rule import EVIDENCE_KINDS, test_shape
 from conserve.shape import (
@@ -190,6 +191,11 @@ def fact_shape(term: Term, vocabulary: Vocabulary) -> Shape:
             Field("says", Words()),
         ),
     )
+
+
+def values_of(content: Any) -> Values:
+    """The values of a fact, from what its shape has read: one, or a list."""
+    return tuple(v.content for v in content) if isinstance(content, tuple) else (content,)
 
 
 @dataclass(frozen=True, slots=True)

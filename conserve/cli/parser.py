@@ -26,7 +26,7 @@ COMMANDS = (
     Command("start", "begin a casebook or a component, with every question as a comment", "making"),
     Command("check", "read everything and say all that is wrong with it", "weighing"),
     Command("weigh", "weigh what is proposed and say what stands", "weighing"),
-    Command("why", "say why a verdict is so, or why an option or a rule does not decide it", "weighing"),
+    Command("why", "say why a verdict is so, or why an option or a rule does not decide it", "explaining"),
     Command("reckon", "work out a number at the bench, with its working and cautions", "reckoning"),
     Command("record", "write the records", "recording"),
     Command("due", "say what is owed, and by when", "recording"),

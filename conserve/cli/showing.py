@@ -51,7 +51,7 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
     """Break running text to the screen's width; `first` stands before the first line in place of the indent."""
     return textwrap.fill(
         " ".join(text.split()),
-        _width(),
+        screen_width(),
         initial_indent=indent if first is None else first,
         subsequent_indent=indent,
         break_long_words=False,
@@ -64,7 +64,7 @@ def wrapped_lines(text: str) -> str:
     return "\n".join(
         textwrap.fill(
             line,
-            _width(),
+            screen_width(),
             subsequent_indent=" " * (8 if line.startswith("  ") else 0),
             break_long_words=False,
             break_on_hyphens=False,
@@ -73,7 +73,8 @@ def wrapped_lines(text: str) -> str:
     )
 
 
-def _width() -> int:
+def screen_width() -> int:
+    """How many columns there are for a text."""
     return min(WIDEST, max(40, shutil.get_terminal_size((WIDEST, 24)).columns))
 
 

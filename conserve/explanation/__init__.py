@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from conserve.explanation.proof import as_json
+from conserve.explanation.data import as_json
 from conserve.explanation.sentences import (
     STAGES,
     call_says,

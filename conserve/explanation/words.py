@@ -14,7 +14,7 @@ from conserve.quantity import Quantity, show
 from conserve.rule import Bound, Test
 
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
-_IN_CASEBOOK = re.compile(r"(?:(?:components|proposals|evidence)/[^/]+|object\.yaml|measurements\.csv)$")
+_IN_CASEBOOK = re.compile(r"(?:(?:components|proposals|evidence|surveys)/[^/]+|object\.yaml|measurements\.csv)$")
 _NOT_KNOWN = "(not known)"
 
 

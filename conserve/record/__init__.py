@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from conserve.account import Held, held_today
 from conserve.explanation.proof import canonical_json, proof
 from conserve.files import FileRefused, Folder
+from conserve.record import bars, ladder
+from conserve.record.drawing import Drawing
 from conserve.record.markdown import place
 from conserve.record.model import Page
 from conserve.record.page import page_of
@@ -35,13 +37,28 @@ def write_records(folder: Folder, weighings: Iterable[Weighing], rulebook: Ruleb
         made[f"{name}.md"] = place(page)
         made[f"{name}.json"] = canonical_json(proof(weighing, rulebook, whole))
         if html:
-            made[f"{name}.html"] = _html(folder, page, made[f"{name}.md"])
+            made[f"{name}.html"] = _html(folder, page, made[f"{name}.md"], drawings_of(weighing))
     for name, text in made.items():
         folder.write(name, text)
     return tuple(made)
 
 
-def _html(folder: Folder, page: Page, markdown: str) -> str:
+def drawings_of(weighing: Weighing) -> dict[str, Drawing]:
+    """The drawings of a record's page, by the id of the section that each opens."""
+    return {
+        "options-weighed": Drawing(
+            ladder.svg(ladder.ladder_of(weighing)),
+            "The options as a ladder, the gentlest at its foot. A rung's number says how far the gravest act of an "
+            "option goes; 0 takes and adds nothing. The table below tells the same in full.",
+        ),
+        "what-is-lost-kept-and-added": Drawing(
+            bars.svg(bars.bars_of(weighing)),
+            "What each option leaves, measure by measure, each measure at one scale. The tables below tell more.",
+        ),
+    }
+
+
+def _html(folder: Folder, page: Page, markdown: str, drawings: Mapping[str, Drawing]) -> str:
     from conserve.record.html import html_page
 
     pictures: dict[str, bytes] = {}
@@ -50,4 +67,4 @@ def _html(folder: Folder, page: Page, markdown: str) -> str:
             pictures[picture.file] = folder.read_bytes(f"evidence/{picture.file}", limit=20_000_000)
         except FileRefused:  # told in the page by its caption alone
             continue
-    return html_page(markdown, page.title, pictures)
+    return html_page(markdown, page.title, pictures, drawings)

@@ -1,6 +1,6 @@
 """A record as one web page that stands alone: no script, nothing fetched, the same bytes every time.
 
-The Markdown is shaped, then sanitised, and only then are the pictures put in. So nothing that a casebook says
+The Markdown is shaped, then sanitised, and only then are pictures and drawings put in. So nothing that a casebook says
 can bring in markup of its own, and no picture has to pass through the sanitiser.
 """
 
@@ -11,7 +11,7 @@ import re
 from base64 import b64encode
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from hashlib import sha256
 from html import escape, unescape
 from typing import TYPE_CHECKING
@@ -19,6 +19,7 @@ from urllib.parse import unquote
 from xml.etree.ElementTree import Element
 
 from conserve.files import shipped
+from conserve.record.drawing import Drawing, figure
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -30,6 +31,7 @@ _MARKS = {"[x] ": "Met:", "[X] ": "Met:", "[ ] ": "Owed:"}
 _HELD_BACK = re.compile("\x02[^\x03]*\x03")  # what the converter puts back only in its last step
 _ONLY_PICTURES = re.compile(r'<p>((?:<img src="#\d+">\s*)+)</p>')
 _PICTURE = re.compile(r'<img src="#(\d+)">')
+_NO_DRAWINGS: Mapping[str, Drawing] = {}
 _CONTENTS = re.compile(r'<h2 id="([a-z0-9-]+)">(.*?)</h2>', re.DOTALL)
 
 _ROLES = {"table": "table", "thead": "rowgroup", "tbody": "rowgroup", "tr": "row", "td": "cell"}
@@ -68,8 +70,12 @@ class _Shown:
     address: str
 
 
-def html_page(markdown_text: str, title: str, pictures: Mapping[str, bytes]) -> str:
+def html_page(
+    markdown_text: str, title: str, pictures: Mapping[str, bytes], drawings: Mapping[str, Drawing] = _NO_DRAWINGS
+) -> str:
     """Make a record's page. `pictures` are the files under `evidence/` by name; one that is not there is told in words.
+
+    `drawings` open the sections whose ids they are named by.
 
     No text is refused: what is not plain Markdown is shown as it is written.
     """
@@ -79,7 +85,7 @@ def html_page(markdown_text: str, title: str, pictures: Mapping[str, bytes]) -> 
     shown: list[_Shown] = []
     said = _sanitised(_converter(shown).convert(body))
     contents = [(name, Markup(_sanitised(words, set()))) for name, words in _CONTENTS.findall(said)]
-    said = _with_pictures(said, shown, pictures)
+    said = _CONTENTS.sub(partial(_opened, drawings), _with_pictures(said, shown, pictures))
     head, _, rest = said.partition("<h2 ")
     return _template().render(
         title=title,
@@ -223,6 +229,11 @@ def _with_pictures(html: str, shown: list[_Shown], pictures: Mapping[str, bytes]
         return _told(shown[int(match[1])])
 
     return _PICTURE.sub(words, _ONLY_PICTURES.sub(figures, html))
+
+
+def _opened(drawings: Mapping[str, Drawing], heading: re.Match[str]) -> str:
+    """A heading, and the drawing that opens its section."""
+    return heading[0] + (figure(drawings[heading[1]]) if heading[1] in drawings else "")
 
 
 def _figure(one: _Shown, pictures: Mapping[str, bytes]) -> str:

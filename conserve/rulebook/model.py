@@ -29,6 +29,7 @@ class KindProgram:
     premises: tuple[Premise, ...]  # those judged before inference, each once however many rules share it
     ordinary: tuple[tuple[int, ...], ...]  # for each rule: which of these
     program: Program
+    asks: frozenset[str]  # every term that a premise is about, or takes its limit from
 
 
 @dataclass(frozen=True, slots=True)

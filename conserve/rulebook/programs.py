@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from conserve.engine import Clause, Program, Word
 from conserve.engine import Premise as Awaited
@@ -29,7 +29,14 @@ def program_of(rules: tuple[Rule, ...], kind: str, vocabulary: Vocabulary) -> Ki
             words=tuple(Word(term.name, term.values, term.otherwise) for term in words),
             premises=tuple(Awaited(word, frozenset(accepts)) for word, accepts in awaited),
         ),
+        asks=frozenset(_asked_by(own)),
     )
+
+
+def _asked_by(rules: tuple[Rule, ...]) -> Iterator[str]:
+    for premise in (one for rule in rules for one in rule.when):
+        yield premise.term
+        yield from (bound.limit for bound in premise.test.bounds if isinstance(bound.limit, str))
 
 
 _Awaited = tuple[int, tuple[str, ...]]  # a word's number, and the values that a premise on it accepts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
@@ -31,7 +31,7 @@ from conserve.weighing.model import (
 )
 from conserve.weighing.needs import act_call, need_outcome, need_outcomes
 from conserve.weighing.requirements import questions, referral_answered_by, requirements
-from conserve.weighing.standing import key_of, standings
+from conserve.weighing.standing import Key, Settlement, key_of, standings
 
 
 def weigh(proposal: Proposal, casebook: Casebook, rulebook: Rulebook, on: date | None = None) -> Weighing:
@@ -113,14 +113,18 @@ def _settled(option: Option, findings: Findings) -> tuple[Settled, ...]:
     name = f"option:{option.id}"
     bearing = [f for f in findings.telling if f.subject.kind not in ("option", "act") or f.subject.owned_by(name)]
     standing = standings(bearing)
-    return tuple(_one_settled(f, *standing[key_of(f)], option, findings) for f in _once(bearing))
+    return tuple(_one_settled(f, *standing[key_of(f)], option, findings) for f in _once(bearing, standing))
 
 
-def _once(findings: Iterable[Finding]) -> Iterable[Finding]:
-    """Tell a finding on an act once, however many faces and marks it was weighed for on the same grounds."""
+def _once(findings: Iterable[Finding], standing: Mapping[Key, Settlement]) -> Iterable[Finding]:
+    """Tell a finding on an act once, however many faces and marks it was weighed for on the same grounds.
+
+    The grounds are the facts that were asked, with those that stood as limits; and it must stand alike at all of them.
+    """
     told: dict[object, Finding] = {}
     for f in findings:
-        told.setdefault((f.rule.id, _act_alone(f.subject.id), tuple((j.term, j.fact.subject) for j in f.grounds)), f)
+        grounds = tuple((j.term, j.fact.subject, *(limit.subject for limit in j.limits)) for j in f.grounds)
+        told.setdefault((f.rule.id, _act_alone(f.subject.id), grounds, standing[key_of(f)]), f)
     return told.values()
 
 

@@ -129,7 +129,7 @@ def _concluded(need: Need, checks: tuple[CheckOutcome, ...], facts: Facts, vocab
     competent = {r.id for r in reports if vocabulary.roles.get(r.role) and r.states}
     if any(f"needs/{need.id}" in r.answers for r in reports if r.id in competent):
         return True
-    return all(any(s.report in competent for s in c.after.fact.statements) for c in checks)
+    return bool(checks) and all(any(s.report in competent for s in c.after.fact.statements) for c in checks)
 
 
 def _bearing(need: Need, option: Option, checks: tuple[CheckOutcome, ...], facts: Facts) -> tuple[str, ...]:

@@ -35,9 +35,9 @@ def _settle(finding: Finding, above: Mapping[str, list[Finding]], settled: dict[
     key = key_of(finding)
     if key not in settled:
         reaching = [f for f in above.get(finding.rule.id, ()) if finding.subject.owned_by(f.subject.id)]
-        standing = {f.rule.id: _settle(f, above, settled)[0] for f in reaching}
-        into = tuple(sorted(name for name, s in standing.items() if s is Standing.IN))
-        undecided = tuple(sorted(name for name, s in standing.items() if s is Standing.OPEN))
+        standing = [(f.rule.id, _settle(f, above, settled)[0]) for f in reaching]  # a rule may reach it from two places
+        into = tuple(sorted({name for name, s in standing if s is Standing.IN}))
+        undecided = tuple(sorted({name for name, s in standing if s is Standing.OPEN}))
         settled[key] = (
             (Standing.OUT, into)
             if into

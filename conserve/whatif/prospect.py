@@ -1,0 +1,121 @@
+"""What an option may come to once everything is known: the worst and the best, with a case that reaches each.
+
+The ends come from `bounds` and hold whatever is found out. Each is then looked for, by supposing answers one at a
+time and weighing again, until a case is found in which the verdict is that, whatever the rest turns out to be.
+"""
+
+from __future__ import annotations
+
+from conserve.rulebook import Rulebook
+from conserve.weighing.model import ORDER, NeedState, OptionWeighing, PartWeighing, Standing, Verdict
+from conserve.whatif.answers import answers, covers_all, tests_on
+from conserve.whatif.bounds import spans
+from conserve.whatif.matters import matters, still_open
+from conserve.whatif.model import Case, Lack, Prospect, Span, Supposed, Unknown
+from conserve.whatif.suppose import answered, weigh_supposing
+
+MOST = 400  # weighings that one search may take
+
+
+def prospect(part: PartWeighing, option: str, rulebook: Rulebook, most: int = MOST) -> Prospect:
+    """The worst and the best an option may come to, each with a case that reaches it where one is found.
+
+    Exact where both are reached. Where all answers have been tried and none reaches an end, the span is drawn in;
+    where the search has grown too long, the end is told as a bound.
+    """
+    search = _Search(part, option, rulebook, most)
+    span = spans(part)[option]
+    worst, to_worst = _end(search, span, ORDER)
+    best, to_best = _end(search, Span(worst, span.best), ORDER[::-1])
+    return Prospect(Span(worst, best), to_worst, to_best, bool(to_worst and to_best), search.weighed)
+
+
+def _end(search: _Search, span: Span, order: tuple[Verdict, ...]) -> tuple[Verdict, Case | None]:
+    """The first verdict of the span, in this order, that a case reaches or that cannot be ruled out."""
+    low, high = ORDER.index(span.worst), ORDER.index(span.best)
+    inside = [v for v in order if low <= ORDER.index(v) <= high and v not in (Verdict.REFER, Verdict.NOT_YET_SHOWN)]
+    for target in inside:
+        case, tried_all = search.reach(target)
+        if case is not None or not tried_all:
+            return target, case
+    return inside[0], None
+
+
+class _Search:
+    """Looks for answers that bring an option to a verdict."""
+
+    def __init__(self, part: PartWeighing, option: str, rulebook: Rulebook, most: int) -> None:
+        self.part, self.option, self.rulebook, self.most = part, option, rulebook, most
+        self.tests = tests_on(rulebook, part)
+        self.weighed = 0
+
+    def reach(self, target: Verdict) -> tuple[Case | None, bool]:
+        """A case in which the verdict is the target; and, where there is none, whether everything has been tried."""
+        self.stop = self.weighed + self.most
+        found, tried_all = self._reach(target, {}, self.part)
+        return (self._fewer(found) if found else None), tried_all
+
+    def _reach(self, target: Verdict, supposed: Supposed, part: PartWeighing) -> tuple[Case | None, bool]:
+        span = spans(part)[self.option]
+        if not ORDER.index(span.worst) <= ORDER.index(target) <= ORDER.index(span.best):
+            return None, True
+        unknown = self._next(supposed, part)
+        if (span.settled or unknown is None) and (case := self._case(target, supposed)) is not None:
+            return case, False
+        if unknown is None or self.weighed >= self.stop:
+            return None, unknown is None and not _doubtful(part.option(self.option))
+        tried_all = covers_all(unknown, self.rulebook)
+        for further, there in self._tried(target, unknown, supposed, part):
+            found, all_there = self._reach(target, further, there)
+            if found is not None:
+                return found, False
+            tried_all = tried_all and all_there
+        return None, tried_all
+
+    def _next(self, supposed: Supposed, part: PartWeighing) -> Unknown | None:
+        """What to suppose next: first of what would go against the option, and has the fewest unknowns behind it."""
+        groups = [
+            (not one.fatal, len(behind), behind)
+            for one in still_open(part.option(self.option), part, self.rulebook)
+            if (behind := [unknown for unknown in one.behind if unknown not in supposed])
+        ]
+        if groups:
+            return min(groups)[2][0]
+        return min((one for one in matters(part, self.rulebook) if one not in supposed), default=None)
+
+    def _tried(
+        self, target: Verdict, unknown: Unknown, supposed: Supposed, part: PartWeighing
+    ) -> list[tuple[Supposed, PartWeighing]]:
+        """Each answer to a question, weighed; the one that comes nearest to the target first."""
+        found = []
+        for values in answers(unknown, part, self.rulebook, self.tests):
+            further = {**supposed, unknown: values}
+            there = self._weigh(further)
+            span = spans(there)[self.option]
+            end = span.worst if target is Verdict.NOT_JUSTIFIED else span.best
+            left = sum(len(one.behind) for one in still_open(there.option(self.option), there, self.rulebook))
+            found.append(((end is not target, not span.settled, _doubtful(there.option(self.option)), left), further, there))
+        return [(further, there) for _, further, there in sorted(found, key=lambda one: one[0])]
+
+    def _weigh(self, supposed: Supposed) -> PartWeighing:
+        self.weighed += 1
+        return weigh_supposing(self.part, supposed, self.rulebook)
+
+    def _case(self, target: Verdict, supposed: Supposed) -> Case | None:
+        """The case, where the verdict is the target indeed once all that a person must answer is answered."""
+        part = answered(self._weigh(supposed), self.rulebook)
+        reached = part.option(self.option).verdict is target
+        settled = spans(part)[self.option].settled or self._next(supposed, part) is None
+        return Case(target, supposed, part) if reached and settled else None
+
+    def _fewer(self, case: Case) -> Case:
+        """The case without the answers that it does not need."""
+        for unknown in sorted(case.supposed, key=lambda one: (one.lack is Lack.LIST, one)):
+            fewer = {one: values for one, values in case.supposed.items() if one != unknown}
+            case = self._case(case.verdict, fewer) or case
+        return case
+
+
+def _doubtful(option: OptionWeighing) -> int:
+    """How many findings and needs of an option are open."""
+    return sum(s.standing is Standing.OPEN for s in option.settled) + sum(n.state is NeedState.OPEN for n in option.needs)
