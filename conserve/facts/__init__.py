@@ -107,4 +107,5 @@ __all__ = [
     "facts_about",
     "judge",
     "standing_reports",
+    "touched_by",
 ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
+from itertools import pairwise
 
 from conserve.calculation import calculation_named
 from conserve.casebook.model import Values
@@ -106,8 +107,8 @@ def _of_number(term: Term, tests: tuple[Test, ...], fact: Fact | None, part: Par
         return found
     low = min(v.amount - (v.uncertainty or EXACT) for v in known)
     high = max(v.amount + (v.uncertainty or EXACT) for v in known)
-    inside = [number for number in found if low < number < high]
-    return sorted({low, high, *inside}) if low < high else found
+    ends = sorted({low, high, *(number for number in found if low < number < high)})
+    return sorted({*ends, *((a + b) / 2 for a, b in pairwise(ends))}) if low < high else found
 
 
 def _limits(test: Test, term: Term, part: PartWeighing) -> Iterator[Decimal]:
@@ -126,11 +127,11 @@ def _around(limits: list[Decimal]) -> Iterator[Decimal]:
     yield limits[0] / 2 if limits[0] > 0 else limits[0] - 1
     yield limits[-1] * 2 if limits[-1] > 0 else limits[-1] + 1
     yield from limits
-    yield from ((one + other) / 2 for one, other in zip(limits, limits[1:], strict=False))
+    yield from ((one + other) / 2 for one, other in pairwise(limits))
 
 
 def _likely(term: Term, part: PartWeighing) -> Iterator[Decimal]:
-    """Where nothing is held against a number: numbers near those of its kind that are known here, and some of each size."""
+    """Where nothing is held against a number: numbers near known ones of its kind, and some of each size."""
     facts = part.findings.facts.today.facts
     like = {term.name, f"mate.{term.short}"}
     for (_, name), fact in facts.items():

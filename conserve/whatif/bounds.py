@@ -7,14 +7,13 @@ is owed by the decision) is taken as answered.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from conserve.account import Compared, compare
 from conserve.casebook import NeedKind
 from conserve.rule import EffectKind, Stage
 from conserve.truth import Truth
 from conserve.weighing.model import (
     ORDER,
+    ActCall,
     Call,
     NeedOutcome,
     NeedState,
@@ -56,7 +55,7 @@ def own_span(option: OptionWeighing, part: PartWeighing) -> Span:
 def _fails_for_certain(option: OptionWeighing, part: PartWeighing) -> bool:
     forbidden = any(s.finding.rule.then.kind is EffectKind.FORBID and s.standing is Standing.IN for s in option.settled)
     failed = any(n.state is NeedState.FAILED and not _duty_may_change(n, option) for n in option.needs)
-    return forbidden or failed or any(_call_is_certain(c.call, option, part, c.needs, False) for c in option.calls)
+    return forbidden or failed or any(_sure(c, option, part, called=False) for c in option.calls)
 
 
 def _may_fail(option: OptionWeighing, part: PartWeighing) -> bool:
@@ -66,7 +65,7 @@ def _may_fail(option: OptionWeighing, part: PartWeighing) -> bool:
         s.finding.rule.then.kind is EffectKind.FORBID and s.standing is Standing.OPEN for s in option.settled
     )
     needs = any(not _surely_met(n, option) for n in option.needs)
-    return forbidden or needs or any(not _call_is_certain(c.call, option, part, c.needs, True) for c in option.calls)
+    return forbidden or needs or any(not _sure(c, option, part, called=True) for c in option.calls)
 
 
 def _surely_met(outcome: NeedOutcome, option: OptionWeighing) -> bool:
@@ -92,8 +91,9 @@ def _duty_may_change(outcome: NeedOutcome, option: OptionWeighing) -> bool:
     return bool(outcome.need.at) and not option.duty
 
 
-def _call_is_certain(call: Call, option: OptionWeighing, part: PartWeighing, needs: Iterable[str], called: bool) -> bool:
+def _sure(made: ActCall, option: OptionWeighing, part: PartWeighing, called: bool) -> bool:
     """Whether an act is called for, or is not, whatever is found out."""
+    call, needs = made.call, made.needs
     leave = next((o for o in part.options if not o.option.acts), None)
     if not option.duty and any(n.need.at for n in option.needs):
         return False
@@ -108,7 +108,10 @@ def _call_is_certain(call: Call, option: OptionWeighing, part: PartWeighing, nee
 
 
 def _owes_for_certain(option: OptionWeighing) -> bool:
-    return any(r.left and r.certain and _colours(r.by, r.routine) and not _may_be_known(r.id, option) for r in option.requirements)
+    return any(
+        r.left and r.certain and _colours(r.by, r.routine) and not _may_be_known(r.id, option)
+        for r in option.requirements
+    )
 
 
 def _may_owe(option: OptionWeighing) -> bool:
@@ -144,7 +147,11 @@ def _held_against(option: OptionWeighing, own: dict[str, Span], part: PartWeighi
         rival = own[other.option.id]
         if how is Compared.GENTLER and _surely_stands(rival) and _keeps(other, option, surely=True):
             best = Verdict.NOT_JUSTIFIED
-        if how in (Compared.GENTLER, Compared.CANNOT_TELL) and rival.best.stands and _keeps(other, option, surely=False):
+        if (
+            how in (Compared.GENTLER, Compared.CANNOT_TELL)
+            and rival.best.stands
+            and _keeps(other, option, surely=False)
+        ):
             worst = Verdict.NOT_JUSTIFIED
     return Span(min(worst, best, key=ORDER.index), best)
 

@@ -78,7 +78,9 @@ class Open:
 
 def still_open(option: OptionWeighing, part: PartWeighing, rulebook: Rulebook) -> tuple[Open, ...]:
     """Everything open about an option, with what lies behind each."""
-    found = (Open(fatal, tuple(dict.fromkeys(behind))) for fatal, behind in _open(option, part, Unknowns(part, rulebook)))
+    found = (
+        Open(fatal, tuple(dict.fromkeys(behind))) for fatal, behind in _open(option, part, Unknowns(part, rulebook))
+    )
     return tuple(one for one in found if one.behind)
 
 

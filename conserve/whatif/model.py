@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from conserve.casebook.model import Values
+from conserve.terms import Cost
 from conserve.weighing.model import PartWeighing, Verdict
 
 
@@ -77,5 +78,40 @@ class Worth:
     settles: float
     of: int  # how many questions are open
     answers: tuple[tuple[Values, int], ...]  # each answer that was tried, and how many questions are left then
-    weight: int  # of its cost
-    cost: str  # the cost band
+    cost: Cost
+
+
+class What(StrEnum):
+    """What sort of change it is."""
+
+    CHOOSE = "choose"  # a word or a number of an act or of the option
+    LEAVE_OUT = "leave out"  # an act
+    USE = "use"  # a lower one
+    ANSWER = "answer"  # an objection, or what is asked for by the decision
+    SHOW = "show"  # evidence that is asked for by the decision
+    REASON = "reason"  # why another option is not taken
+    REVIEW = "review"  # a date
+    COMPETENCE = "competence"  # who does it, and what they have done before
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change to a proposal. `to` is what is chosen; of a number, `low` and `high` are the ends that would do.
+
+    `also` are other choices that no rule tells apart from it.
+    """
+
+    what: What
+    subject: str  # the act, option or proposal
+    term: str  # the term, rule or option
+    to: Values = ()
+    low: Values = ()
+    high: Values = ()
+    also: tuple[Values, ...] = ()
+
+    @property
+    def slot(self) -> tuple[What, str, str]:
+        return self.what, self.subject, self.term
+
+    def __lt__(self, other: Change) -> bool:
+        return (*self.slot, str(self.to)) < (*other.slot, str(other.to))

@@ -6,11 +6,13 @@ time and weighing again, until a case is found in which the verdict is that, wha
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from conserve.rulebook import Rulebook
 from conserve.weighing.model import ORDER, NeedState, OptionWeighing, PartWeighing, Standing, Verdict
 from conserve.whatif.answers import answers, covers_all, tests_on
 from conserve.whatif.bounds import spans
-from conserve.whatif.matters import matters, still_open
+from conserve.whatif.matters import Open, matters, still_open
 from conserve.whatif.model import Case, Lack, Prospect, Span, Supposed, Unknown
 from conserve.whatif.suppose import answered, weigh_supposing
 
@@ -48,12 +50,22 @@ class _Search:
         self.part, self.option, self.rulebook, self.most = part, option, rulebook, most
         self.tests = tests_on(rulebook, part)
         self.weighed = 0
+        self.dead_ends = self.stop = 0
+        self.cut = False  # whether something was left untried
+        self.blamed: dict[Unknown, int] = {}  # what has led to dead ends, and how often
 
     def reach(self, target: Verdict) -> tuple[Case | None, bool]:
-        """A case in which the verdict is the target; and, where there is none, whether everything has been tried."""
-        self.stop = self.weighed + self.most
-        found, tried_all = self._reach(target, {}, self.part)
-        return (self._fewer(found) if found else None), tried_all
+        """A case in which the verdict is the target; and, where there is none, whether everything has been tried.
+
+        What led to a dead end is asked first at the next try, which may meet twice as many dead ends.
+        """
+        self.stop, allowed, self.blamed = self.weighed + self.most, 1, {}
+        while True:
+            self.dead_ends, self.cut = allowed, False
+            found, tried_all = self._reach(target, {}, self.part)
+            if found is not None or not self.cut or self.weighed >= self.stop:
+                return (self._fewer(found) if found else None), tried_all
+            allowed *= 2
 
     def _reach(self, target: Verdict, supposed: Supposed, part: PartWeighing) -> tuple[Case | None, bool]:
         span = spans(part)[self.option]
@@ -62,40 +74,57 @@ class _Search:
         unknown = self._next(supposed, part)
         if (span.settled or unknown is None) and (case := self._case(target, supposed)) is not None:
             return case, False
-        if unknown is None or self.weighed >= self.stop:
-            return None, unknown is None and not _doubtful(part.option(self.option))
+        if unknown is None:
+            self._blame(one for opened in self._open(part) for one in opened.behind)
+            return None, not _doubtful(part.option(self.option))
         tried_all = covers_all(unknown, self.rulebook)
         for further, there in self._tried(target, unknown, supposed, part):
+            if self.dead_ends <= 0 or self.weighed >= self.stop:
+                self.cut = True
+                return None, False
             found, all_there = self._reach(target, further, there)
             if found is not None:
                 return found, False
             tried_all = tried_all and all_there
+        self._blame((unknown,))
         return None, tried_all
 
+    def _blame(self, unknowns: Iterable[Unknown]) -> None:
+        self.dead_ends -= 1
+        for unknown in unknowns:
+            self.blamed[unknown] = self.blamed.get(unknown, 0) + 1
+
+    def _open(self, part: PartWeighing) -> tuple[Open, ...]:
+        return still_open(part.option(self.option), part, self.rulebook)
+
     def _next(self, supposed: Supposed, part: PartWeighing) -> Unknown | None:
-        """What to suppose next: first of what would go against the option, and has the fewest unknowns behind it."""
+        """What to suppose next: what has led to dead ends; then what goes against the option and hangs on least."""
         groups = [
             (not one.fatal, len(behind), behind)
-            for one in still_open(part.option(self.option), part, self.rulebook)
+            for one in self._open(part)
             if (behind := [unknown for unknown in one.behind if unknown not in supposed])
         ]
-        if groups:
-            return min(groups)[2][0]
-        return min((one for one in matters(part, self.rulebook) if one not in supposed), default=None)
+        if not groups:
+            return min((one for one in matters(part, self.rulebook) if one not in supposed), default=None)
+        first = max(self.blamed.get(unknown, 0) for _, _, behind in groups for unknown in behind)
+        if first:
+            blamed = (unknown for _, _, behind in groups for unknown in behind)
+            return min(unknown for unknown in blamed if self.blamed.get(unknown, 0) == first)
+        return min(groups)[2][0]
 
     def _tried(
         self, target: Verdict, unknown: Unknown, supposed: Supposed, part: PartWeighing
-    ) -> list[tuple[Supposed, PartWeighing]]:
-        """Each answer to a question, weighed; the one that comes nearest to the target first."""
-        found = []
-        for values in answers(unknown, part, self.rulebook, self.tests):
-            further = {**supposed, unknown: values}
-            there = self._weigh(further)
-            span = spans(there)[self.option]
-            end = span.worst if target is Verdict.NOT_JUSTIFIED else span.best
-            left = sum(len(one.behind) for one in still_open(there.option(self.option), there, self.rulebook))
-            found.append(((end is not target, not span.settled, _doubtful(there.option(self.option)), left), further, there))
-        return [(further, there) for _, further, there in sorted(found, key=lambda one: one[0])]
+    ) -> Iterator[tuple[Supposed, PartWeighing]]:
+        """Each answer to a question, weighed: for the worst, the one that goes furthest against the option first."""
+        given = answers(unknown, part, self.rulebook, self.tests)
+        weighed = ((further, self._weigh(further)) for further in ({**supposed, unknown: values} for values in given))
+        if target is not Verdict.NOT_JUSTIFIED:
+            return weighed
+
+        def left(there: PartWeighing) -> tuple[bool, int]:
+            return not spans(there)[self.option].settled, sum(len(one.behind) for one in self._open(there))
+
+        return iter(sorted(weighed, key=lambda one: left(one[1])))
 
     def _weigh(self, supposed: Supposed) -> PartWeighing:
         self.weighed += 1
@@ -118,4 +147,6 @@ class _Search:
 
 def _doubtful(option: OptionWeighing) -> int:
     """How many findings and needs of an option are open."""
-    return sum(s.standing is Standing.OPEN for s in option.settled) + sum(n.state is NeedState.OPEN for n in option.needs)
+    return sum(s.standing is Standing.OPEN for s in option.settled) + sum(
+        n.state is NeedState.OPEN for n in option.needs
+    )

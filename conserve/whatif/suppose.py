@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 
 from conserve.casebook import Act, Casebook, Component, Evidence, Option, Proposal, Stated, Thing
-from conserve.casebook.model import Phase, Policy, Said, Values
+from conserve.casebook.model import Facts, Phase, Policy, Said, Values
 from conserve.facts import facts_about
 from conserve.inference import infer
 from conserve.problem import Location
@@ -24,6 +24,7 @@ UNWRITTEN = "one-unwritten"  # the id of a thing that may be there for all that 
 ONE: Values = ("one",)  # the answer that there is one
 NONE: Values = ()
 _SAID = Said("", "", HERE)
+Tell = Callable[[tuple[Stated, ...]], tuple[Stated, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,82 +68,79 @@ def suppose(setting: Setting, supposed: Supposed, vocabulary: Vocabulary) -> Set
 
 
 def _fact(setting: Setting, unknown: Unknown, values: Values, vocabulary: Vocabulary) -> Setting:
-    kind, _, name = unknown.subject.partition(":")
     term = vocabulary.terms.get(unknown.term)
-    if term is not None and term.stated_by and kind not in ("option", "act", "proposal"):
+    if term is not None and term.stated_by and unknown.subject.partition(":")[0] not in ("option", "act", "proposal"):
         return _stated_in_report(setting, unknown, term.stated_by, values)
+    return retold(setting, unknown.subject, unknown.term, lambda _: _statements(values))
+
+
+def with_facts(setting: Setting, subject: str, term: str, values: Values) -> Setting:
+    """A setting in which a fact of an option or an act is another."""
+    return retold(setting, subject, term, lambda _: _statements(values))
+
+
+def _statements(values: Values) -> tuple[Stated, ...]:
+    """A fact as somebody would have written it. Several numbers are read round a circle, at one plane."""
+    if len(values) < 2 or not isinstance(values[0], Quantity):
+        return (Stated(values, HERE),)
+    angles = (180 * number // len(values) for number in range(len(values)))
+    return tuple(Stated((v,), HERE, plane="1", angle=str(a)) for v, a in zip(values, angles, strict=True))
+
+
+def retold(setting: Setting, subject: str, term: str, tell: Tell) -> Setting:
+    """A setting in which the statements of one fact are others."""
+    kind, _, name = subject.partition(":")
+
+    def told(facts: Facts) -> Facts:
+        return {**facts, term: tell(facts.get(term, ()))}
+
     if kind == "object":
         thing = setting.casebook.object
-        return _with(setting, object=replace(thing, facts=_told(thing.facts, unknown.term, values)))
+        return _with(setting, object=replace(thing, facts=told(thing.facts)))
     if kind == "proposal":
-        facts = _told(setting.proposal.facts, unknown.term, values)
-        return replace(setting, proposal=replace(setting.proposal, facts=facts))
-    if kind in ("option", "act"):
-        return _fact_of_option(setting, unknown, values)
+        return replace(setting, proposal=replace(setting.proposal, facts=told(setting.proposal.facts)))
+    if kind == "option":
+        return with_option(setting, name, lambda option: replace(option, facts=told(option.facts)))
+    if kind == "act":
+        return _with_act(setting, subject, lambda act: replace(act, facts=told(act.facts)))
     if kind == "mate":
         there, _, face = name.partition("/")
-        own = Unknown(Lack.FACT, f"surface:{face}", unknown.term.replace("mate.", "surface.", 1))
-        return _in_part(setting, own, values, there)
-    return _in_part(setting, unknown, values, setting.part)
+        return _in_part(setting, there, f"surface:{face}", term.replace("mate.", "surface.", 1), tell)
+    return _in_part(setting, setting.part, subject, term, tell)
 
 
-def _told(facts: Mapping[str, tuple[Stated, ...]], term: str, values: Values) -> dict[str, tuple[Stated, ...]]:
-    readings = len(values) > 1 and isinstance(values[0], Quantity)
-    if not readings:
-        return {**facts, term: (Stated(values, HERE),)}
-    angles = (180 * number // len(values) for number in range(len(values)))  # read round a circle, at one plane
-    return {**facts, term: tuple(Stated((v,), HERE, plane="1", angle=str(a)) for v, a in zip(values, angles, strict=True))}
-
-
-def _in_part(setting: Setting, unknown: Unknown, values: Values, part: str) -> Setting:
+def _in_part(setting: Setting, part: str, subject: str, term: str, tell: Tell) -> Setting:
     component = setting.casebook.components[part]
-    kind, _, name = unknown.subject.partition(":")
-    if kind == "component":
-        return _with_part(setting, replace(component, facts=_told(component.facts, unknown.term, values)))
+    kind, _, name = subject.partition(":")
 
-    def told(things: Iterable[Thing] | None) -> tuple[Thing, ...] | None:
+    def told(facts: Facts) -> Facts:
+        return {**facts, term: tell(facts.get(term, ()))}
+
+    def among(things: tuple[Thing, ...] | None) -> tuple[Thing, ...] | None:
         if things is None:
             return None
-        return tuple(
-            replace(t, facts=_told(t.facts, unknown.term, values)) if t.kind == kind and t.id == name else t
-            for t in things
-        )
+        return tuple(replace(t, facts=told(t.facts)) if t.kind == kind and t.id == name else t for t in things)
 
-    surfaces = told(component.surfaces)
+    if kind == "component":
+        return _with_part(setting, replace(component, facts=told(component.facts)))
+    surfaces = among(component.surfaces)
     if kind == "mark" and surfaces is not None:
-        surfaces = tuple(replace(s, marks=told(s.marks)) for s in surfaces)
+        surfaces = tuple(replace(surface, marks=among(surface.marks)) for surface in surfaces)
     return _with_part(
         setting,
-        replace(component, surfaces=surfaces, repairs=told(component.repairs), defects=told(component.defects)),
+        replace(component, surfaces=surfaces, repairs=among(component.repairs), defects=among(component.defects)),
     )
-
-
-def _fact_of_option(setting: Setting, unknown: Unknown, values: Values) -> Setting:
-    name, _, number = unknown.subject.partition(":")[2].partition("/")
-
-    def told(option: Option) -> Option:
-        if not number:
-            return replace(option, facts=_told(option.facts, unknown.term, values))
-        return replace(
-            option,
-            acts=tuple(
-                replace(act, facts=_told(act.facts, unknown.term, values)) if str(act.number) == number else act
-                for act in option.acts
-            ),
-        )
-
-    return _with_option(setting, name, told)
 
 
 def _claim(setting: Setting, unknown: Unknown, values: Values, _: Vocabulary) -> Setting:
     name = unknown.subject.partition(":")[2]
-    return _with_option(setting, name, lambda o: replace(o, after=_told(o.after, unknown.term, values)))
+    return with_option(setting, name, lambda o: replace(o, after={**o.after, unknown.term: _statements(values)}))
 
 
 # ---- lists ---------------------------------------------------------------------------------------------
 
 
-def _list(setting: Setting, unknown: Unknown, values: Values, _: Vocabulary) -> Setting:
+def _list(setting: Setting, unknown: Unknown, values: Values, vocabulary: Vocabulary) -> Setting:
     kind, _, name = unknown.subject.partition(":")
     if kind == "act":
         return _named_by_act(setting, unknown, values)
@@ -154,24 +152,16 @@ def _list(setting: Setting, unknown: Unknown, values: Values, _: Vocabulary) -> 
             replace(s, marks=things) if s.id == name and s.marks is None else s for s in component.surfaces or ()
         )
         return _with_part(setting, replace(component, surfaces=surfaces))
-    lists = {"surfaces": component.surfaces, "repairs": component.repairs, "defects": component.defects}
-    if lists[unknown.term] is None:
-        lists[unknown.term] = things
-    return _with_part(setting, replace(component, **lists))
+    if component.things(one.kind) is not None:
+        return setting
+    return _with_part(setting, replace(component, **{unknown.term: things}))  # type: ignore[arg-type]
 
 
 def _named_by_act(setting: Setting, unknown: Unknown, values: Values) -> Setting:
-    name, _, number = unknown.subject.partition(":")[2].partition("/")
     named = tuple(str(value) for value in values)
-
-    def told(act: Act) -> Act:
-        if str(act.number) != number:
-            return act
-        if unknown.term == "treats":
-            return replace(act, treats=named[0] if named else "")
-        return replace(act, takes=named)
-
-    return _with_option(setting, name, lambda o: replace(o, acts=tuple(told(act) for act in o.acts)))
+    if unknown.term == "treats":
+        return _with_act(setting, unknown.subject, lambda act: replace(act, treats=named[0] if named else ""))
+    return _with_act(setting, unknown.subject, lambda act: replace(act, takes=named))
 
 
 # ---- reports, phases, the policy -----------------------------------------------------------------------
@@ -181,14 +171,14 @@ def _stated_in_report(setting: Setting, unknown: Unknown, role: str, values: Val
     kind, _, name = unknown.subject.partition(":")
     path = unknown.term if kind == "component" else f"{kind}s.{name}.{unknown.term.partition('.')[2]}"
     report = _report(setting, role)
-    return _with_report(setting, replace(report, states=_told(report.states, path, values)))
+    return _with_report(setting, replace(report, states={**report.states, path: _statements(values)}))
 
 
 def _answering_report(setting: Setting, unknown: Unknown, values: Values, _: Vocabulary) -> Setting:
     """A report that answers a rule's referral: the values are its role and the path of what it states."""
-    role, path, *stated = values
+    role, path, *said = values
     report = _report(setting, str(role))
-    states = report.states or _told({}, str(path), tuple(stated))
+    states = report.states or {str(path): _statements(tuple(said))}
     return _with_report(setting, replace(report, answers=(*report.answers, unknown.term), states=states))
 
 
@@ -201,8 +191,8 @@ def _report(setting: Setting, role: str) -> Evidence:
 
 def _with_report(setting: Setting, report: Evidence) -> Setting:
     states = {
-        path: tuple(replace(stated, report=report.id) for stated in all_stated)
-        for path, all_stated in report.states.items()
+        path: tuple(replace(stated, report=report.id) for stated in statements)
+        for path, statements in report.states.items()
     }
     evidence = {**setting.casebook.evidence, report.id: replace(report, states=states)}
     component = setting.component
@@ -213,9 +203,7 @@ def _with_report(setting: Setting, report: Evidence) -> Setting:
 def _phase(setting: Setting, unknown: Unknown, values: Values, _: Vocabulary) -> Setting:
     thing, name = setting.casebook.object, f"supposed-{values[0]}"
     phases = {**thing.phases, name: Phase(name, str(values[0]), "", "")}
-    return _with_part(
-        _with(setting, object=replace(thing, phases=phases)), replace(setting.component, phase=name)
-    )
+    return _with_part(_with(setting, object=replace(thing, phases=phases)), replace(setting.component, phase=name))
 
 
 def _policy(setting: Setting, unknown: Unknown, values: Values, vocabulary: Vocabulary) -> Setting:
@@ -246,15 +234,15 @@ def _with_answers(setting: Setting, option: OptionWeighing) -> Setting:
     rules = {s.finding.rule.id for s in option.settled if _unanswered(s.finding.rule.then.kind, s.standing, s.answer)}
     rules |= {r.id for r in owed if r.finding is not None and r.finding.rule.then.answer}
     if rules:
-        setting = _with_option(
+        setting = with_option(
             setting, name, lambda o: replace(o, answers={**o.answers, **dict.fromkeys(sorted(rules), _SAID)})
         )
     for then, rule in ((r.finding.rule.then, r.id) for r in owed if r.finding is not None):
         if not then.answer and not then.known:
-            setting = _with_evidence(setting, rule, then.evidence or "document")
+            setting = with_evidence(setting, rule, then.evidence or "document")
     if option.reason.step in (Step.GENTLER_WAITED_FOR, Step.LOSES_OTHER_THINGS):
         other = option.reason.option
-        setting = _with_option(setting, name, lambda o: replace(o, rather_than={**o.rather_than, other: _SAID}))
+        setting = with_option(setting, name, lambda o: replace(o, rather_than={**o.rather_than, other: _SAID}))
     return setting
 
 
@@ -262,13 +250,15 @@ def _unanswered(kind: EffectKind, standing: Standing, answer: Said | None) -> bo
     return kind is EffectKind.AGAINST and standing is not Standing.OUT and answer is None
 
 
-def _with_evidence(setting: Setting, rule: str, kind: str) -> Setting:
+def with_evidence(setting: Setting, rule: str, kind: str) -> Setting:
+    """A setting with registered evidence of a kind that answers a rule."""
     name = f"supposed-{rule}"
     item = Evidence(name, kind, setting.on, "", (setting.part,), "", HERE, answers=(rule,))
     return _with(setting, evidence={**setting.casebook.evidence, name: item})
 
 
 # ---- putting it together --------------------------------------------------------------------------------
+
 
 def _with(setting: Setting, **changed: object) -> Setting:
     return replace(setting, casebook=replace(setting.casebook, **changed))  # type: ignore[arg-type]
@@ -278,9 +268,19 @@ def _with_part(setting: Setting, component: Component) -> Setting:
     return _with(setting, components={**setting.casebook.components, component.id: component})
 
 
-def _with_option(setting: Setting, name: str, told: Callable[[Option], Option]) -> Setting:
+def with_option(setting: Setting, name: str, told: Callable[[Option], Option]) -> Setting:
+    """A setting in which one option is another."""
     options = tuple(told(o) if o.id == name else o for o in setting.proposal.options)
     return replace(setting, proposal=replace(setting.proposal, options=options))
+
+
+def _with_act(setting: Setting, subject: str, told: Callable[[Act], Act]) -> Setting:
+    name, _, number = subject.partition(":")[2].partition("/")
+
+    def among(option: Option) -> Option:
+        return replace(option, acts=tuple(told(act) if str(act.number) == number else act for act in option.acts))
+
+    return with_option(setting, name, among)
 
 
 _HOW = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from conserve.casebook import Component
-from conserve.facts import ABSENT, UNSAID, Fact, How, Judgement
+from conserve.facts import ABSENT, UNSAID, Fact, How, Judgement, touched_by
 from conserve.facts.today import key_of
 from conserve.inference import Finding
 from conserve.rule import EffectKind
@@ -22,7 +22,7 @@ class Unknowns:
     """Finds what is unknown about one part of a proposal."""
 
     def __init__(self, part: PartWeighing, rulebook: Rulebook) -> None:
-        self.part, self.terms = part, rulebook.vocabulary.terms
+        self.part, self.vocabulary, self.terms = part, rulebook.vocabulary, rulebook.vocabulary.terms
         self.facts = part.findings.facts
         self.giving: dict[tuple[str, str], list[Finding]] = {}  # a word of a subject -> the rules that may give it
         for finding in part.findings.all:
@@ -77,7 +77,9 @@ class Unknowns:
 
     def _unsaid(self, owner: str, finding: Finding | None) -> Iterator[Unknown]:
         """What hides a thing that may be there: a list that nobody has written, or an act that does not name it."""
-        act = finding.subject.id.partition("@")[0].partition("+")[0] if finding and finding.subject.kind == "act" else ""
+        act = (
+            finding.subject.id.partition("@")[0].partition("+")[0] if finding and finding.subject.kind == "act" else ""
+        )
         part = self.facts.component
         if owner == "defect" and act and part.defects:
             yield Unknown(Lack.LIST, act, "treats")
@@ -129,6 +131,9 @@ class Unknowns:
             if check.judgement.truth is not Truth.UNKNOWN:
                 continue
             fact = check.after.fact
+            if check.after.touched and fact.working is not None:
+                for below in fact.working.missing:
+                    yield from self._afterwards(below, option)
             if not check.after.touched or fact.known or fact.working is not None:
                 yield from self.of_judgement(check.judgement)
             elif self.terms[fact.term].giver is Giver.ROLL_UP:
@@ -140,6 +145,15 @@ class Unknowns:
                 yield from self._reached(option)
             if self.terms[fact.term].stated_by and not fact.known:
                 yield Unknown(Lack.FACT, *key_of(check.check.path, self.facts.component.id))
+
+    def _afterwards(self, fact: Fact, option: OptionWeighing) -> Iterator[Unknown]:
+        """What a number is once the option is carried out, where an act changes it and nobody has said to what."""
+        part, (kind, _, name) = self.facts.component, fact.subject.partition(":")
+        if kind in ("component", "surface") and fact.term in self.terms:
+            touched = touched_by(fact.subject, fact.term, option.option, part, self.vocabulary)
+            path = fact.term if kind == "component" else f"surfaces.{name}.{fact.term.partition('.')[2]}"
+            if touched is Truth.YES and path not in option.option.after:
+                yield Unknown(Lack.CLAIM, f"option:{option.option.id}", path)
 
     def _reached(self, option: OptionWeighing) -> Iterator[Unknown]:
         """What the acts of an option do not say about what they reach."""
