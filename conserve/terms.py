@@ -115,6 +115,7 @@ class Technique:
     id: str
     does: str
     rung: int
+    serves: tuple[str, ...]  # the ends it may be done for
     facts: Mapping[str, str]  # technique.* term -> value
     numbers: tuple[str, ...]  # act.* terms that an act must give
     clearance: str  # "" | opens-by-depth | closes-by-thickness | opens-by-diameter
@@ -259,6 +260,7 @@ _TERMS_FILE = Record(
         ),
         Field("costs", MapOf(Identifier(), _COST), required=True),
         Field("lists", _COST_OF_LISTS, required=True),
+        Field("ends", MapOf(Identifier(), Record((Field("means", Line(), required=True),)))),
         Field("terms", MapOf(Line(), _TERM), required=True),
     )
 )
@@ -280,7 +282,8 @@ def read_vocabulary(folder: Folder) -> tuple[Vocabulary | None, tuple[Problem, .
         _check_term(term, terms, lists["roles"], into)
         _check_cost(term, tuple(parts["costs"].content), into)
     _check_list_costs(parts["lists"].content, tuple(parts["costs"].content), into)
-    techniques_file = None if into.all else _techniques_shape(terms).read(techniques_node, into)
+    ends = tuple(parts["ends"].content) if "ends" in parts else ()
+    techniques_file = None if into.all else _techniques_shape(terms, ends).read(techniques_node, into)
     if techniques_file is None or into.all:
         return None, into.all
     return Vocabulary(
@@ -499,7 +502,7 @@ def _is_unit(name: str) -> bool:
 _CLEARANCE = ("opens-by-depth", "closes-by-thickness", "opens-by-diameter")
 
 
-def _techniques_shape(terms: Mapping[str, Term]) -> Shape:
+def _techniques_shape(terms: Mapping[str, Term], ends: tuple[str, ...]) -> Shape:
     own = [term for term in terms.values() if term.owner == "technique"]
     numbers = tuple(t.name for t in terms.values() if t.owner == "act" and t.kind in (Kind.QUANTITY, Kind.COUNT))
     given = tuple(t for t in terms.values() if t.owner == "component" and t.giver is Giver.PERSON and t.values)
@@ -509,6 +512,7 @@ def _techniques_shape(terms: Mapping[str, Term]) -> Shape:
             (
                 Field("does", Line(), required=True),
                 Field("rung", Count(), required=True),
+                Field("serves", ListOf(Choice(ends, "end"))),
                 Field("source", Line(), required=True),
                 Field("numbers", ListOf(Choice(numbers, "number"))),
                 Field("diameter", Choice(numbers, "number")),
@@ -535,6 +539,7 @@ def _technique(name: str, value: Value, terms: Mapping[str, Term]) -> Technique:
         id=name,
         does=_text(entries, "does"),
         rung=entries["rung"].content,
+        serves=tuple(item.content for item in entries["serves"].content) if "serves" in entries else (),
         where=value.key or value.where,
         facts={term.name: _text(entries, term.short) or _unsaid(term) for term in own},
         numbers=tuple(item.content for item in entries["numbers"].content) if "numbers" in entries else (),

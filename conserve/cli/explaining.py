@@ -63,7 +63,7 @@ def _why_told(weighing: Weighing, about: str | None, length: str | None, read: R
         if length == "ladder":
             return _drawn(weighing, "", width)
         if length == "tree":
-            return explanation.tree(weighing, read.rulebook)
+            return f"{explanation.tree(weighing, read.rulebook)}\n\n{_looked_into(weighing, weighing.chosen, read)}"
         return explanation.line(weighing) if length == "line" else explanation.paragraph(weighing)
     options = [option.id for option in weighing.proposal.options]
     if "/" in about:
@@ -73,8 +73,24 @@ def _why_told(weighing: Weighing, about: str | None, length: str | None, read: R
     if length == "ladder":
         return _drawn(weighing, about, width)
     if length in (None, "tree"):
-        return explanation.tree(weighing, read.rulebook, about)
+        return f"{explanation.tree(weighing, read.rulebook, about)}\n\n{_looked_into(weighing, about, read)}"
     return explanation.option_line(weighing.worst, weighing.worst.option(about))
+
+
+def _looked_into(weighing: Weighing, option: str, read: Read) -> str:
+    """Why not less, what would change the answer, what it may come to, and how far the numbers may move."""
+    from conserve.explanation.arguing import argument, how_far, may_come_to, what_would_change
+    from conserve.whatif.inquiry import look_into
+
+    part = weighing.worst
+    inquiry = look_into(part, option, read.rulebook)
+    sections = (
+        ("Why not less", argument(inquiry.least, part)),
+        ("What would change this", what_would_change(inquiry, part, read.rulebook)),
+        ("What it may come to", may_come_to(inquiry, read.rulebook)),
+        ("How far the numbers may move", how_far(inquiry, part)),
+    )
+    return "\n\n".join("\n".join((title, *(f"  {said}" for said in told))) for title, told in sections if told)
 
 
 def _drawn(weighing: Weighing, option: str, width: int) -> str:

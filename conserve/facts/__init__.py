@@ -11,6 +11,7 @@ from conserve.casebook import Casebook, Component, Proposal
 from conserve.casebook.model import Values
 from conserve.facts.afterwards import Afterwards, computed_after, fact_after
 from conserve.facts.fact import Fact, How, Judgement, Working, judge
+from conserve.facts.order import adjusts
 from conserve.facts.today import ABSENT, UNSAID, Subject, Today, facts_of_part, facts_today, key_of, standing_reports
 from conserve.facts.touching import touched_by
 from conserve.problem import Problem
@@ -101,6 +102,7 @@ __all__ = [
     "Subject",
     "Today",
     "Working",
+    "adjusts",
     "claims_that_disagree",
     "computed_after",
     "fact_after",

@@ -7,6 +7,7 @@ from datetime import date
 
 from conserve.casebook.model import Values
 from conserve.explanation import full, listed, plain, question_says, value_in_words
+from conserve.explanation.arguing import find_out
 from conserve.explanation.sentences import grounds, instead
 from conserve.explanation.words import path_in_words
 from conserve.quantity import Quantity
@@ -18,6 +19,7 @@ from conserve.rule import COMMON_PRACTICE
 from conserve.rulebook import Rulebook
 from conserve.truth import Truth
 from conserve.weighing.model import OptionWeighing, PartWeighing, Settled, Standing, Weighing
+from conserve.whatif.inquiry import Inquiry
 
 _HELD = {
     Truth.YES: "differs: weigh anew, and supersede this record",
@@ -99,8 +101,12 @@ def _clauses(settled: Settled, rulebook: Rulebook) -> str:
     return " ".join(said)
 
 
-def unknown(chosen: OptionWeighing, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
-    yield from dict.fromkeys(question_says(q, part.findings.facts, rulebook.vocabulary) for q in chosen.questions)
+def unknown(chosen: OptionWeighing, inquiry: Inquiry, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
+    """What to find out next, what settles most for its cost first; then what else is asked of the chosen option."""
+    yield from find_out(inquiry, part, rulebook)
+    ranked = {(worth.unknown.subject, worth.unknown.term) for worth in inquiry.worths}
+    asked = (q for q in chosen.questions if (q.fact.subject, q.fact.term) not in ranked)
+    yield from dict.fromkeys(question_says(q, part.findings.facts, rulebook.vocabulary) for q in asked)
     yield from chosen.account.untold
 
 

@@ -76,6 +76,8 @@ class Page:
     pictures: tuple[Picture, ...]
     options: Table
     why_not_less: tuple[str, ...]
+    would_change: tuple[str, ...]
+    how_far: tuple[str, ...]
     fabric: Table
     left: Table
     left_says: tuple[str, ...]
@@ -87,5 +89,7 @@ class Page:
     as_left: Table
     evidence: Table
     sources: tuple[str, ...]
+    may_come_to: tuple[str, ...]
     unknown: tuple[str, ...]
+    not_worth_it: tuple[str, ...]
     who: tuple[str, ...]

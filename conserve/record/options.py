@@ -11,13 +11,12 @@ from conserve.explanation import (
     listed,
     option_line,
     plain,
-    reason_says,
     requirement_says,
     rule_says,
     taken,
     value_in_words,
 )
-from conserve.explanation.sentences import STAGES, act_says, call_says, need_says
+from conserve.explanation.sentences import STAGES, act_says, call_says
 from conserve.record.model import Item, Objection, StageList, Table
 from conserve.rule import EffectKind, Stage
 from conserve.rulebook import Rulebook
@@ -42,29 +41,6 @@ def options(part: PartWeighing) -> Table:
             )
         )
     return Table("", ("option", "what is done", "use it leaves", "verdict", "because"), tuple(rows))
-
-
-def why_not_less(chosen: OptionWeighing, part: PartWeighing) -> Iterator[str]:
-    """For each gentler option, the need it fails with its numbers, or the rule that forbids it."""
-    facts = part.findings.facts
-    left = [o.option.id for o in part.options if not o.option.acts and o is not chosen]
-    for name in dict.fromkeys((*left, *chosen.gentler)):
-        other = part.option(name)
-        failing = [
-            f"'{n.need.says.rstrip('.')}' is {lower(need_says(n, facts))}"
-            for n in other.needs
-            if n.state.value in ("failed", "in doubt", "open", "given up")
-        ]
-        answered = chosen.option.rather_than.get(name)
-        why = f" {answered.by} says why it is not waited for: {full(answered.says)}" if answered else ""
-        yield f"'{name}' ({other.verdict}): {' '.join(failing) or reason_says(other, part)}{why}"
-    for name, said in sorted(chosen.option.rather_than.items()):
-        if name not in (*left, *chosen.gentler):
-            yield f"'{name}' loses other things. {said.by} says why this one is taken: {full(said.says)}"
-
-
-def lower(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]
 
 
 def fabric(part: PartWeighing) -> Table:

@@ -14,17 +14,19 @@ from conserve.explanation import (
     out_of_use,
     value_in_words,
 )
+from conserve.explanation.arguing import argument, how_far, may_come_to, not_worth_it, what_would_change
 from conserve.explanation.sentences import referral_says
 from conserve.explanation.words import day_in_words, path_in_words, test_in_words
 from conserve.record.after import as_left, evidence, sources, unknown, who, work
 from conserve.record.left import left, left_says
 from conserve.record.model import Page
-from conserve.record.options import MAY_APPLY, fabric, objections, options, requirements, undoing, why_not_less
+from conserve.record.options import MAY_APPLY, fabric, objections, options, requirements, undoing
 from conserve.record.part import pictures, tables, there
 from conserve.record.workings import cautions, workings
 from conserve.rulebook import Rulebook
 from conserve.weighing.model import OptionWeighing, PartWeighing, Settled, Standing, Weighing
 from conserve.weighing.whole import BeforeAndAfter, whole_before_and_after
+from conserve.whatif.inquiry import look_into
 
 
 def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None = None) -> Page:
@@ -36,6 +38,7 @@ def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None
     chosen = part.option(weighing.chosen)
     policy = weighing.casebook.object.policy
     whole = whole or whole_before_and_after(weighing, rulebook.vocabulary)
+    inquiry = look_into(part, weighing.chosen, rulebook)
     return Page(
         front=_front(weighing, rulebook),
         title=weighing.proposal.title,
@@ -51,7 +54,9 @@ def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None
         tables=tuple(tables(part.component)),
         pictures=tuple(pictures(weighing, part)),
         options=options(part),
-        why_not_less=tuple(why_not_less(chosen, part)),
+        why_not_less=argument(inquiry.least, part),
+        would_change=what_would_change(inquiry, part, rulebook),
+        how_far=how_far(inquiry, part),
         fabric=fabric(part),
         left=left(chosen),
         left_says=tuple(left_says(whole, chosen, part, rulebook)),
@@ -63,7 +68,9 @@ def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None
         as_left=as_left(chosen, part),
         evidence=evidence(weighing),
         sources=tuple(sources(chosen, part, rulebook)),
-        unknown=tuple(unknown(chosen, part, rulebook)),
+        may_come_to=may_come_to(inquiry, rulebook),
+        unknown=tuple(unknown(chosen, inquiry, part, rulebook)),
+        not_worth_it=not_worth_it(inquiry.idle, part),
         who=tuple(who(weighing, chosen)),
     )
 

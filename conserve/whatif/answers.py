@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from decimal import Decimal
+from decimal import Context, Decimal
 from itertools import pairwise
 
 from conserve.calculation import calculation_named
@@ -20,6 +20,7 @@ from conserve.whatif.suppose import NONE, ONE
 
 Answers = tuple[Values, ...]
 _MANY = 8  # up to so many words, each is tried; of more, one of each sort that the rules tell apart
+_FIVE_FIGURES = Context(prec=5)
 _SCALE = tuple(Decimal(text) for text in ("0.01", "0.1", "1", "10", "100", "1000"))
 
 
@@ -53,7 +54,8 @@ def answers(unknown: Unknown, part: PartWeighing, rulebook: Rulebook, tests: Map
     term = vocabulary.terms.get(name.replace("mate.", "surface.", 1))
     if term is None:
         return ()
-    fact = facts.today.facts.get((unknown.subject, name))
+    told = facts.today.facts.values()  # what is seen of another face stands under this one, and says whose it is
+    fact = next((f for f in told if f.subject == unknown.subject and f.term == name), None)
     if term.kind in (Kind.CHOICE, Kind.FLAG):
         return _of_words(term, tests.get(name, ()))
     if term.kind is Kind.COUNT:
@@ -101,14 +103,16 @@ def _of_count(tests: tuple[Test, ...]) -> Answers:
 def _of_number(term: Term, tests: tuple[Test, ...], fact: Fact | None, part: PartWeighing) -> Iterable[Decimal]:
     """Numbers below, on, between and beyond the limits; of a number that is known roughly, those it may still be."""
     limits = sorted({limit for test in tests for limit in _limits(test, term, part)})
-    found = sorted(_around(limits) if limits else _likely(term, part))
+    found = sorted(_around(limits)) if limits else list(dict.fromkeys(map(_FIVE_FIGURES.plus, _likely(term, part))))
     known = [v.in_unit(term.unit) for v in (fact.values if fact else None) or () if isinstance(v, Quantity)]
     if not known:
         return found
     low = min(v.amount - (v.uncertainty or EXACT) for v in known)
     high = max(v.amount + (v.uncertainty or EXACT) for v in known)
+    if low == high:
+        return found
     ends = sorted({low, high, *(number for number in found if low < number < high)})
-    return sorted({*ends, *((a + b) / 2 for a, b in pairwise(ends))}) if low < high else found
+    return sorted({*ends, *((a + b) / 2 for a, b in pairwise(ends))})
 
 
 def _limits(test: Test, term: Term, part: PartWeighing) -> Iterator[Decimal]:

@@ -79,15 +79,16 @@ def _turn(fact: Fact, part: PartWeighing, option: str, rulebook: Rulebook, sign:
 
     same, size = Decimal(0), abs(first.amount)
     step = max((first.uncertainty or Decimal(0)) / 4, size / 500)
-    most = size * _FURTHEST if sign > 0 or first.amount <= 0 else size  # what is above nothing stays there
-    while step and step < most:
+    # What is above nothing stays there.
+    most = size * _FURTHEST if sign > 0 or first.amount <= 0 else size * Decimal("0.999")
+    while step and same < most:
         if (turned := verdict(step)) is not now:
             for _ in range(_HALVINGS):
                 middle = (same + step) / 2
                 there = verdict(middle)
                 same, step, turned = (middle, step, turned) if there is now else (same, middle, there)
             return Turn(replace(first, amount=first.amount + sign * step), turned)
-        same, step = step, step * _GROWS
+        same, step = step, min(step * _GROWS, most)
     return None
 
 

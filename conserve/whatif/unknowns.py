@@ -89,6 +89,8 @@ class Unknowns:
             yield from unlisted_marks(part)
             if act:
                 yield Unknown(Lack.LIST, act, "takes")
+        elif owner == "surface" and part.surfaces is not None:  # the face of a mark that nobody has written down
+            yield from unlisted_marks(part)
         else:
             yield Unknown(Lack.LIST, f"component:{part.id}", f"{owner}s")
             if act and owner == "defect":
