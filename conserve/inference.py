@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from conserve.engine import Outcome, fire
 from conserve.facts import ABSENT, Fact, Facts, How, Judgement, Subject, Today, judge
@@ -38,11 +38,12 @@ class Findings:
 
     facts: Facts
     all: tuple[Finding, ...]
+    telling: tuple[Finding, ...] = field(init=False, repr=False, compare=False)
+    """Those that apply or are open, other than those that only establish a word."""
 
-    @property
-    def telling(self) -> tuple[Finding, ...]:
-        """Those that apply or are open, other than those that only establish a word."""
-        return tuple(f for f in self.all if f.truth is not Truth.NO and f.rule.then.kind is not EffectKind.ESTABLISH)
+    def __post_init__(self) -> None:
+        telling = [f for f in self.all if f.truth is not Truth.NO and f.rule.then.kind is not EffectKind.ESTABLISH]
+        object.__setattr__(self, "telling", tuple(telling))
 
     def established(self, subject: str, term: str) -> Fact | None:
         return self.facts.today.facts.get((subject, term))

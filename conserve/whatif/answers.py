@@ -14,6 +14,7 @@ from conserve.quantity import EXACT, Quantity
 from conserve.rule import Test
 from conserve.rulebook import Rulebook
 from conserve.terms import Kind, Term
+from conserve.truth import Truth
 from conserve.weighing.model import PartWeighing
 from conserve.whatif.model import Lack, Unknown
 from conserve.whatif.suppose import NONE, ONE
@@ -24,11 +25,16 @@ _FIVE_FIGURES = Context(prec=5)
 _SCALE = tuple(Decimal(text) for text in ("0.01", "0.1", "1", "10", "100", "1000"))
 
 
-def tests_on(rulebook: Rulebook, part: PartWeighing) -> Mapping[str, tuple[Test, ...]]:
-    """Every test that a rule or a need of this proposal makes, by its term."""
+def tests_on(rulebook: Rulebook, part: PartWeighing, every: bool = False) -> Mapping[str, tuple[Test, ...]]:
+    """Every test that a need of this proposal makes, or a rule that is not silent here, by its term.
+
+    A rule that is silent stays so whatever is found out; with `every`, its tests are told too, for whoever changes
+    what is known.
+    """
     found: dict[str, list[Test]] = {}
+    telling = {finding.rule.id for finding in part.findings.all if every or finding.truth is not Truth.NO}
     for program in rulebook.programs.values():
-        for premise in (one for rule in program.rules for one in rule.when):
+        for premise in (one for rule in program.rules if rule.id in telling for one in rule.when):
             found.setdefault(premise.term, []).append(premise.test)
             for bound in premise.test.bounds:
                 if isinstance(bound.limit, str):  # a limit is tested by what is held against it

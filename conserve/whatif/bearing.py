@@ -92,7 +92,7 @@ def _terms_of(rules: Iterable[Rule]) -> Iterator[str]:
 def _choices(one: OptionWeighing, part: PartWeighing, rulebook: Rulebook, terms: frozenset[str]) -> Iterator[Change]:
     """What can be chosen otherwise of the option and its acts, of the terms that bear on the reason."""
     terms = frozenset(_inputs_too(terms, rulebook))
-    tests = tests_on(rulebook, part)
+    tests = tests_on(rulebook, part, every=True)
     for owner, subject, act in _chosen_of(one):
         for term in rulebook.vocabulary.of(owner, Giver.PERSON):
             if term.chosen and term.kind is Kind.QUANTITY:

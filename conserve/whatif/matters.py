@@ -115,7 +115,7 @@ def _behind_finding(settled: Settled, part: PartWeighing, unknowns: Unknowns) ->
             yield from unknowns.of_fact(fact, finding)
     if settled.standing is Standing.OPEN:
         yield from unknowns.of_finding(finding)
-        for other in part.findings.telling:
+        for other in part.findings.telling if settled.overridden_by else ():
             if other.rule.id in settled.overridden_by and finding.subject.owned_by(other.subject.id):
                 yield from unknowns.of_finding(other)
 

@@ -24,6 +24,7 @@ from time import perf_counter
 from typing import NamedTuple
 
 sys.path.insert(0, str(Path(__file__).parent))
+import looking
 import made
 import yaml
 
@@ -300,6 +301,14 @@ def rows(sizes: Sequence[int], rounds: int, scratch: Path) -> Iterator[Row]:
         yield growth(sizes, each, title)
         yield from against_clips(read(folders[1], rulebook), rulebook, title)
     yield from memory(sizes, folders, spine)
+    yield from looking_into()
+
+
+def looking_into() -> Iterator[Row]:
+    """What it takes to look into a proposal, and how that grows with what is unknown."""
+    for one in looking.told():
+        note = f"at worst {one.worst:.0f} x; {one.note}"
+        yield Row(one.what, one.middle, "weighing it once, in the middle", None, note)
 
 
 def main() -> None:
