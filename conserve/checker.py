@@ -3,16 +3,19 @@
 `python3 -I checker.py records/*.json` needs Python 3.11 and nothing else, and this file may be copied anywhere. It
 exits with 0 where every proof holds, 1 where one differs, 2 where one cannot be read.
 
+The method, in the order of this file: each premise is judged on a fact; rules apply, and give words that other rules
+ask for; a rule that applies is in, out or open; each option leaves each need met, failed, in doubt or open; each act is
+called for or not; what is required is there or left. The first step that applies gives an option its verdict, which is
+then held against the options that lose less. The worst part gives the proposal's.
+
 It takes as given: the facts and their values, also those that calculations and roll-ups worked out; what each option
 leaves, which facts its acts touch and what it loses; the rules and the words as the proof tells them; which reports
 stand, dates and digests; that a part told as like another is like it. So it shows that the verdict follows from what
 stands in the proof. It does not show that the casebook says so: replaying does that. It certifies nothing, and says
 nothing about any machine.
 
-Not drawn again, because nothing concluded rests on them: sentences (titles, what rules and people say), sources, the
-ladder of measures under `account.held` and `object`, and where a fact was written.
-
-yes, unknown and no are 2, 1 and 0: *all of these* is the least, *one of these* the greatest.
+Not drawn again, because no verdict rests on them: sentences, titles and sources, where a fact was written, and the
+ladder of measures under `account.held` and `object`. A key that nothing here reads is passed over.
 """
 
 from __future__ import annotations
@@ -22,67 +25,26 @@ import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
-from graphlib import CycleError, TopologicalSorter
+from graphlib import TopologicalSorter
 from pathlib import Path
 from statistics import NormalDist
 from typing import Any, NamedTuple
 
-NO, UNKNOWN, YES = 0, 1, 2
-TRUTHS = ("no", "unknown", "yes")
-VERDICTS = (
-    "not justified",
-    "refer to a competent person",
-    "not yet shown",
-    "justified with requirements",
-    "justified",
-)
-WAITING, STANDS = VERDICTS[1:3], VERDICTS[3:]
+Json = Mapping[str, Any]
+
+NO, UNKNOWN, YES = 0, 1, 2  # *all of these* is the least, *one of these* the greatest
+NOT_JUSTIFIED = "not justified"
+WAITS = REFER, NOT_YET_SHOWN = "refer to a competent person", "not yet shown"
+STANDS = WITH_REQUIREMENTS, JUSTIFIED = "justified with requirements", "justified"
+VERDICTS = (NOT_JUSTIFIED, *WAITS, *STANDS)  # the worst first
+CONCLUSIONS = ("nothing put forward will do", "cannot be decided yet", "decided")
+UNASKED = ("given up", "not asked")
 STAGES = ("decision", "before-work", "during-work", "after-work", "before-use")
+UNHEARD = {"values": None, "how": "silent"}  # a fact that is not listed
+TESTS = [{"any_of"}, {"at_most"}, {"below"}, {"at_least"}, {"above"}, {"at_least", "at_most"}]
 
 
-def differences(proof: dict[str, Any]) -> list[str]:
-    """Where a proof says other than what follows from what it gives, a sentence each. `Unreadable` where it is none."""
-    fault = misfit(proof, PROOF, "the proof")
-    if fault:
-        raise Unreadable(fault)
-    try:
-        return list(unlike(concluded(proof), conclusions(proof), ""))
-    except CycleError:
-        raise Unreadable("rules override or wait for one another in a circle") from None
-    except RecursionError:
-        raise Unreadable("it is nested too deeply") from None
-    except KeyError as missing:
-        raise Unreadable(f"{missing} is named and is not there") from None
-
-
-def concluded(proof: Mapping[str, Any]) -> dict[str, Any]:
-    """What a proof says it came to."""
-    full = {name: part["concluded"] for name, part in proof["parts"].items() if "like" not in part}
-    return {"parts": full, **{name: proof[name] for name in ("verdicts", "verdict", "conclusion")}}
-
-
-def conclusions(proof: Mapping[str, Any]) -> dict[str, Any]:
-    """The same, as it follows from what the proof gives. A part that is told as like another comes to the same."""
-    full = {name: Part(proof, part["given"]) for name, part in proof["parts"].items() if "like" not in part}
-    parts = {name: full[part.get("like", name)] for name, part in proof["parts"].items()}
-    if not parts:
-        raise Unreadable("it is about no part")
-    # The verdict on an option is its worst over the parts; that of the proposal is that of the option put forward.
-    verdicts = {
-        option: min((part.verdicts[option]["verdict"] for part in parts.values()), key=VERDICTS.index)
-        for option in next(iter(parts.values())).options
-    }
-    # Decided where on every part an option stands that gives no need up.
-    found = [part.conclusion() for part in parts.values()]
-    return {
-        "parts": {name: part.concluded() for name, part in full.items()},
-        "verdicts": verdicts,
-        "verdict": verdicts[proof["chosen"]],
-        "conclusion": min(found, key=("nothing put forward will do", "cannot be decided yet", "decided").index),
-    }
-
-
-# ---- a. A number against a limit: yes or no only with a probability of 0.95, normal, k = 2 (JCGM 106) ------------
+# ---- numbers: yes or no only with a probability of 0.95 (JCGM 106; normal, k = 2) ------------------------------
 
 
 class Number(NamedTuple):
@@ -115,704 +77,538 @@ def chance_below(value: Number, limit: Number, reached: bool) -> float | None:
     return round(NormalDist().cdf(float(2 * gap / spread)), 12)
 
 
-def passes(how: str, value: Number, limit: Number) -> int:
-    chance = chance_below(value, limit, reached=how in ("at_most", "above"))
-    if chance is None:
-        return UNKNOWN
-    below = YES if chance >= 0.95 else NO if round(1 - chance, 12) >= 0.95 else UNKNOWN
-    return below if how in ("at_most", "below") else YES - below
-
-
-def within(value: Number, low: Number, high: Number) -> int:
-    """Yes at 0.95 between the limits; no only at 0.95 beyond one of them, for a poor reading is to be repeated."""
-    up, down = chance_below(value, high, reached=True), chance_below(value, low, reached=False)
+def passes(value: Number, limits: Mapping[str, Number]) -> int:
+    """Yes at 0.95 within the limits, no at 0.95 beyond one of them: a poor reading is to be repeated, not believed."""
+    chances = {how: chance_below(value, limit, how in ("at_most", "above")) for how, limit in limits.items()}
+    up, down = chances.get("at_most", chances.get("below", 1.0)), chances.get("at_least", chances.get("above", 0.0))
     if up is not None and down is not None and round(up - down, 12) >= 0.95:
         return YES
-    return NO if YES in (passes("below", value, low), passes("above", value, high)) else UNKNOWN
+    beyond = (up is not None and round(1 - up, 12) >= 0.95) or (down is not None and down >= 0.95)
+    return NO if beyond else UNKNOWN
 
 
-def readings_pass(how: str, readings: list[Number], limits: list[Number], worst: str) -> int:
+def all_pass(values: list[Number], limits: Mapping[str, Number], worst: str) -> int:
     """All readings must pass; where the highest (or lowest) counts, it is beyond a limit if any of them is."""
-    if not readings:
-        return UNKNOWN
-    if how != "between":
-        other_side = worst and (worst == "highest") != (how in ("at_most", "below"))
-        return (max if other_side else min)(passes(how, one, limits[0]) for one in readings)
-    if not worst:
-        return min(within(one, *limits) for one in readings)
-    counts = (max if worst == "highest" else min)(readings, key=lambda one: one.amount)
-    edge = ("at_most", limits[1]) if worst == "highest" else ("at_least", limits[0])
-    return min(within(counts, *limits), *(passes(edge[0], one, edge[1]) for one in readings))
+    found = [passes(value, limits) for value in values]
+    if not worst or not values:
+        return min(found, default=UNKNOWN)
+    sides = ("at_most", "below") if worst == "highest" else ("at_least", "above")
+    edge = {how: limit for how, limit in limits.items() if how in sides}
+    if len(limits) == 1:
+        return min(found) if edge else max(found)
+    counts = (max if worst == "highest" else min)(values, key=lambda one: one.amount)
+    return min(passes(counts, limits), *(passes(value, edge) for value in values))
 
 
-# ---- one part --------------------------------------------------------------------------------------------------
+def strictest(how: str, limits: Iterable[Number]) -> Number:
+    return (min if how in ("at_most", "below") else max)(limits, key=lambda one: one.amount)
 
 
-class Known(NamedTuple):
-    """A fact as something sees it. Values: none where nobody knows. `one_of`: it is one of them, nobody knows which."""
+class Check(NamedTuple):
+    """A test of a need, on what an option leaves; `after` is none where no act touches the fact."""
 
-    key: str
-    values: list[str] | None
-    absent: bool = False  # what it would be about is not there
-    one_of: bool = False
-    missing: tuple[str, ...] = ()  # what it lacks to be worked out
+    term: str
+    truth: int
+    fact: Json
+    after: Json | None
 
 
 class Part:
-    """What follows for one part of the object, step by step."""
+    """One part of the object: what is given about it, and then what follows, step by step."""
 
-    def __init__(self, proof: Mapping[str, Any], given: Mapping[str, Any]) -> None:
-        self.rules, self.terms, self.otherwise = proof["rules"], proof["terms"], proof["words"]
-        self.policy, self.given = proof["policy"], given
-        self.subjects, self.facts, self.needs = given["subjects"], given["facts"], given["needs"]
-        self.options: Mapping[str, Any] = given["options"]
-        self.whole = next((name for name, one in self.subjects.items() if one["kind"] == "component"), "the component")
-        self.words: dict[str, list[str]] = {}
-        self.states: dict[str, dict[str, Any]] = {name: {} for name in self.rules}
-        self.unknown: dict[tuple[str, str], list[str]] = {}  # of an open finding: what to ask
-        self.truths: dict[tuple[str, str], int] = {}
-        for name in sorted(self.subjects, key=lambda name: len(self.subjects[name]["owners"])):
-            self.fire(name)
-        self.standings = self.stand()
+    def __init__(self, proof: Json, given: Json) -> None:
+        self.rules, self.otherwise, self.terms = proof["rules"], proof["words"], proof["terms"]
+        self.policy, self.duties = proof["policy"], ("", *proof["duties"])
+        self.facts: Mapping[str, Json] = given["facts"]  # "subject term" -> fact
+        self.subjects, self.needs = given["subjects"], given["needs"]
+        self.options, self.evidence, self.reports = given["options"], given["evidence"], given["reports"]
+        self.whole = next(name for name, one in self.subjects.items() if one["kind"] == "component")
+        self.words: dict[str, list[str]] = {}  # "subject word" -> the values that it may have
+        self.states: dict[str, dict[str, int]] = {name: {} for name in self.rules}  # rule -> subject -> truth
+        self.standings: dict[str, dict[str, str]] = {name: {} for name in self.rules}  # rule -> subject -> standing
+        for subject, one in self.subjects.items():
+            for term in self.otherwise:
+                if term.partition(".")[0] == one["kind"]:
+                    self.word(subject, term)
+            for name, rule in self.rules.items():
+                if rule["about"] == one["kind"]:
+                    self.state(name, subject)
+        for name in (name for name, rule in self.rules.items() if rule["effect"] != "establish"):
+            for subject in (subject for subject, truth in self.states[name].items() if truth != NO):
+                self.standing(name, subject)
         leave = next((name for name in sorted(self.options) if not self.options[name]["acts"]), None)
-        self.left = {need: self.need(need, leave) for need in self.needs} if leave else {}
-        self.own = {name: Outcome(self, name) for name in self.options}
-        accounts = {name: option["account"] for name, option in self.options.items()}
-        self.compared = {(a, b): gentler(accounts[a], accounts[b]) for a in accounts for b in accounts if a != b}
-        self.verdicts = {name: self.against_gentler(one) for name, one in self.own.items()}
+        self.left = {need: self.left_by(leave, need) for need in self.needs} if leave else {}
 
-    def first(self, key: str) -> str:
-        """The first value of a given fact; "" where it has none."""
-        return str((self.facts.get(key, {}).get("values") or [""])[0])
+    def fact(self, key: str) -> Json:
+        return self.facts.get(key, UNHEARD)
 
-    # -- a. A premise is judged on the fact that its subject sees. About a thing that is not there it is no.
+    def first(self, subject: str, term: str) -> str:
+        """The first value of a given fact; "" where nobody knows it."""
+        return next(iter(self.fact(f"{subject} {term}")["values"] or ()), "")
 
-    def look(self, subject: str, term: str) -> Known:
-        owner = term.partition(".")[0]
-        own_word = term in self.otherwise and owner == self.subjects[subject]["kind"]
-        seen = subject if own_word else self.subjects[subject]["sees"].get(owner, "")
-        key = f"{seen} {term}"
+    # -- premises: each on the fact that its subject sees. About a thing that is not there it is no; else, where nobody
+    #    knows, unknown.
+
+    def look(self, subject: str, term: str) -> Json:
+        owner, kind = term.partition(".")[0], self.subjects[subject]["kind"]
+        own = term in self.otherwise and owner == kind
+        seen = subject if own else self.subjects[subject]["sees"].get(owner)
         if not seen:
-            return Known(key, None, absent=True)
-        if seen == "?":  # something that may be there for all that is written
-            return Known(key, None)
-        if key in self.words:
-            return Known(key, self.words[key], one_of=True)
-        return self.told(key, self.facts.get(key, {}))
+            return {"values": None, "how": "absent"}
+        if term in self.otherwise and seen != "?":  # "?" is something that may be there, for all that is written
+            return {"values": self.word(seen, term), "how": "established"}
+        return self.fact(f"{seen} {term}")
 
-    def told(self, key: str, fact: Mapping[str, Any]) -> Known:
-        return Known(key, fact.get("values"), missing=tuple(fact.get("missing", ())))
+    def judge(self, test: Json, term: str, fact: Json, subject: str) -> int:
+        """Of several words one that passes will do; of an established one, nobody knows which of them it is."""
+        if {*test} not in TESTS or not isinstance(test.get("any_of", []), list):
+            raise wrong("a test")
+        named = {how: self.look(subject, said["term"]) for how, said in test.items() if isinstance(said, dict)}
+        if "absent" in (fact["how"], *(limit["how"] for limit in named.values())):
+            return NO
+        if fact["values"] is None:
+            return UNKNOWN
+        if "any_of" in test:
+            passing = {value in test["any_of"] for value in fact["values"]}
+            return UNKNOWN if len(passing) == 2 and fact["how"] == "established" else YES if True in passing else NO
+        texts = {how: named[how]["values"] or () if how in named else [said] for how, said in test.items()}
+        limits = {how: strictest(how, map(number, texts[how])) for how in test if texts[how]}
+        worst = self.terms[term]["worst"] if term in self.terms else ""
+        return all_pass([*map(number, fact["values"])], limits, worst) if limits.keys() == test.keys() else UNKNOWN
 
-    def judge(self, test: Mapping[str, Any], known: Known, subject: str) -> tuple[int, list[str]]:
-        """Whether a test passes on a fact; and what to ask where nobody can tell."""
-        ((how, said),) = test.items()
-        term = known.key.partition(" ")[2]
-        limits = [] if how == "any_of" else [*said.values()] if how == "between" else [said]
-        named = {one["term"]: self.look(subject, one["term"]) for one in limits if isinstance(one, dict)}
-        if known.absent or any(one.absent for one in named.values()):
-            return NO, []
-        if known.values is None:
-            truth = UNKNOWN
-        elif how == "any_of":
-            passing = [value in said for value in known.values]
-            truth = YES if all(passing) and passing else UNKNOWN if any(passing) else NO
-            truth = YES if truth == UNKNOWN and not known.one_of else truth
-        else:
-            found = [strictest(how, named[one["term"]]) if isinstance(one, dict) else number(one) for one in limits]
-            at = [one for one in found if one is not None]
-            readings, worst = [number(value) for value in known.values], self.terms.get(term, {}).get("worst", "")
-            truth = readings_pass(how, readings, at, worst) if len(at) == len(found) else UNKNOWN
-        unknown = [one for one in (known, *named.values()) if one.values is None]
-        asked = [name for one in unknown for name in one.missing or (one.key,)] or [known.key]
-        return truth, asked if truth == UNKNOWN else []
+    # -- words and rules: a rule applies where all its premises are yes, and is open where none is no. A word has the
+    #    values of the rules that give it, surely or perhaps; and its value `otherwise` unless one surely does.
 
-    # -- b. A word has the values of the rules that give it, for certain or perhaps, and its value `otherwise` unless
-    #       one gives it for certain. c. A rule applies where all its premises are yes; it is open where none is no.
+    def state(self, name: str, subject: str) -> int:
+        if subject not in self.states[name]:
+            when = self.rules[name]["when"].items()
+            truths = [self.judge(test, term, self.look(subject, term), subject) for term, test in when]
+            self.states[name][subject] = min(truths, default=YES)
+        return self.states[name][subject]
 
-    def fire(self, subject: str) -> None:
-        kind = self.subjects[subject]["kind"]
-        about = {name: rule for name, rule in self.rules.items() if rule["about"] == kind}
-        words = [word for word in self.otherwise if word.partition(".")[0] == kind]
-        givers = {word: [name for name, rule in about.items() if word in rule.get("establishes", {})] for word in words}
-        before = {
-            word: {term for name in givers[word] for term in about[name]["when"] if term in givers} for word in words
-        }
-        for word in TopologicalSorter(before).static_order():
-            gives: dict[str, int] = {}
-            for name in givers[word]:
-                value = about[name]["establishes"][word]
-                gives[value] = max(gives.get(value, NO), self.state(name, subject))
-            perhaps = {value for value, truth in gives.items() if truth}
-            self.words[f"{subject} {word}"] = sorted(
-                perhaps if YES in gives.values() else perhaps | {self.otherwise[word]}
-            )
-        for name in about:
-            self.truths[name, subject] = self.state(name, subject)
+    def word(self, subject: str, term: str) -> list[str]:
+        key, kind = f"{subject} {term}", self.subjects[subject]["kind"]
+        if key not in self.words:
+            about = {name: rule["establishes"] for name, rule in self.rules.items() if rule["about"] == kind}
+            gives = [(gives[term], self.state(name, subject)) for name, gives in about.items() if term in gives]
+            otherwise = () if YES in [truth for _, truth in gives] else (self.otherwise[term],)
+            self.words[key] = sorted({*otherwise, *(value for value, truth in gives if truth != NO)})
+        return self.words[key]
 
-    def state(self, rule: str, subject: str) -> int:
-        judged = {
-            term: self.judge(test, self.look(subject, term), subject) for term, test in self.rules[rule]["when"].items()
-        }
-        truth = min((one for one, _ in judged.values()), default=YES)
-        told = sorted(term for term, (one, _) in judged.items() if one == truth)
-        self.states[rule][subject] = (
-            "applies"
-            if truth == YES
-            else f"open: {', '.join(told)}"
-            if truth == UNKNOWN
-            else frozenset(f"silent: {term}" for term in told)  # naming one of them is enough
-        )
-        self.unknown[rule, subject] = [key for _, asked in judged.values() for key in asked]
-        return truth
+    # -- standings: out where a rule that is in overrides it; open where one that is open does, or where it is open
+    #    itself; else in. An override reaches the same subject and what it owns.
 
-    # -- d. A finding is out where one that is in overrides it, open where one that is open does or where it is not
-    #       certain, else in. An override reaches the same subject and what it owns.
+    def standing(self, name: str, subject: str) -> str:
+        if subject not in self.standings[name]:
+            reach = (subject, *self.subjects[subject]["owners"])
+            above = [o for o, rule in self.rules.items() if name in rule["overrides"] and rule["effect"] != "establish"]
+            over = {self.standing(other, at) for other in above for at in reach if self.states[other].get(at, NO) != NO}
+            doubtful = "open" in over or self.states[name][subject] == UNKNOWN
+            self.standings[name][subject] = "out" if "in" in over else "open" if doubtful else "in"
+        return self.standings[name][subject]
 
-    def stand(self) -> dict[str, dict[str, str]]:
-        above: dict[str, list[str]] = {name: [] for name in self.rules}
-        for name, rule in self.rules.items():
-            for other in rule.get("overrides", ()):
-                above.setdefault(other, []).append(name)
-        standing: dict[str, dict[str, str]] = {}
-        for name in TopologicalSorter(above).static_order():
-            for subject in self.subjects if name in self.rules and self.rules[name]["effect"] != "establish" else ():
-                truth = self.truths.get((name, subject), NO)
-                if truth == NO:
-                    continue
-                reach = (subject, *self.subjects[subject]["owners"])
-                over = {o: {standing.get(o, {}).get(at, "").partition(":")[0] for at in reach} for o in above[name]}
-                into = sorted(other for other, how in over.items() if "in" in how)
-                maybe = sorted(other for other, how in over.items() if "open" in how)
-                told = f"out: {', '.join(into)}" if into else f"open: {', '.join(maybe)}" if maybe else ""
-                standing.setdefault(name, {})[subject] = told or ("in" if truth == YES else "open")
-        return standing
+    # -- needs: given up where asked only at duties that the option does not keep.
 
-    # -- e. A need is given up where it is asked only at duties that the option does not keep.
+    def asked_at(self, need: str, duty: str) -> bool:
+        at = self.needs[need]["at"]
+        if not {duty, *at} <= {*self.duties}:
+            raise Unreadable(f"need '{need}' is held against a duty that is none")
+        return not at or not duty or duty in at
 
-    def unasked(self, need: str, option: str) -> str:
-        at, duty = self.needs[need]["at"], self.first(f"option:{option} option.duty")
-        wanted = self.first(f"{self.whole} component.duty_wanted")
-        if not at or not duty or duty in at:
-            return ""
-        return "given up" if not wanted or wanted in at else "not asked"
+    def need(self, option: str, need: str) -> str:
+        if self.asked_at(need, self.first(f"option:{option}", "option.duty")):
+            return self.left_by(option, need)
+        return "given up" if self.asked_at(need, self.first(self.whole, "component.duty_wanted")) else "not asked"
 
-    #       Else it is failed where a check is no, met where all are yes or an act may promise what it surely changes,
-    #       open otherwise. A safety need is met by a competent person's conclusion, in hand or asked for; it is in
-    #       doubt where something bears on it and no act deals with that.
+    def left_by(self, option: str, need: str) -> str:
+        """Failed where a check is no; met where all are yes, or an act may promise what it surely changes; else open.
 
-    def need(self, name: str, option: str) -> dict[str, Any]:
-        need, acts = self.needs[name], self.options[option]["acts"]
-        checks = [self.check(one, option) for one in need["checks"]]
-        truth, safety = min((one["truth"] for one in checks), default=YES), need["kind"] == "safety"
-        served = [n for n, act in enumerate(acts, 1) if name in act["for"]]
-        promised = any(self.words.get(f"act:{option}/{n} act.promises") == [need["kind"]] for n in served)
-        promised = promised and (safety or all(one["surely"] or one["truth"] == YES for one in checks))
-        told = {"shown": "", "asked_of": "", "bears": [], "checks": [TRUTHS[one["truth"]] for one in checks]}
-        told["asks"] = [key for one in checks for key in one["asks"]]
+        A safety need is met by a competent person's conclusion, in hand or asked for before use. It is in doubt where
+        something bears on it and no act is for it.
+        """
+        kind, acts = self.needs[need]["kind"], self.options[option]["acts"]
+        checks = [self.check(one, option) for one in self.needs[need]["checks"]]
+        truth = min(one.truth for one in checks)
+        serving = [f"act:{option}/{place}" for place, act in enumerate(acts, 1) if need in act["for"]]
+        promised = any(self.words.get(f"{act} act.promises") == [kind] for act in serving)
         if truth == NO:
-            return {**told, "state": "failed"}
-        if truth == YES and safety and self.concluded_by_report(name, checks):
-            return {**told, "state": "met", "shown": "a competent person's conclusion"}
-        if truth == YES or promised:
-            role = next((one["role"] for one in checks if one["role"]), "competent-person") if safety else ""
-            hows = [one["how"] for one in checks]
-            shown = next((how for how in ("claimed", "computed") if how in hows), "as it is today")
-            return {**told, "state": "met", "shown": shown if truth == YES else "promised", "asked_of": role}
-        bears = self.bearing(checks, acts) if safety and not served else []
-        return {**told, "state": "in doubt" if bears else "open", "bears": bears}
+            return "failed"
+        if kind == "safety":
+            if truth == YES and self.reported(need, checks):
+                return "met"
+            roles = [self.terms[one.term]["stated_by"] for one in checks if one.term in self.terms]
+            if truth == YES or promised:
+                return f"met, to be concluded by {next(filter(None, roles), 'competent-person')}"
+            return "in doubt" if not serving and self.bears(checks, acts) else "open"
+        if truth == YES:
+            return "met, to be shown" if "claimed" in [one.fact["how"] for one in checks] else "met"
+        surely = all((one.after and one.after["surely"]) or one.truth == YES for one in checks)
+        return "met, to be shown" if promised and surely else "open"
 
-    def check(self, check: Mapping[str, Any], option: str) -> dict[str, Any]:
-        key = check["fact"]
-        after = self.options[option]["after"][key]
-        fact = after if after["touched"] else self.facts.get(key, {})
-        truth, asks = self.judge(check["test"], self.told(key, fact), self.whole)
-        return {
-            "truth": truth,
-            "asks": asks,
-            "term": key.partition(" ")[2],
-            "touched": after["touched"],
-            "surely": after["touched"] and after["surely"],
-            "how": fact.get("how", "silent"),
-            "reports": fact.get("reports", ()),
-            "told": fact.get("values") is not None or fact.get("disputed", False),
-            "role": self.terms.get(key.partition(" ")[2], {}).get("stated_by", ""),
-        }
+    def check(self, check: Json, option: str) -> Check:
+        term, after = check["fact"].partition(" ")[2], self.options[option]["after"][check["fact"]]
+        fact = self.fact(check["fact"]) if after is None else after
+        return Check(term, self.judge(check["test"], term, fact, self.whole), fact, after)
 
-    def concluded_by_report(self, name: str, checks: list[dict[str, Any]]) -> bool:
+    def reported(self, need: str, checks: list[Check]) -> bool:
         """A report is about the part as it is: it concludes nothing about what an act would make of it."""
-        competent = {name: one for name, one in self.given["reports"].items() if one["competent"] and one["states"]}
-        if any(one["touched"] for one in checks):
-            return False
-        answered = any(f"needs/{name}" in one["answers"] for one in competent.values())
-        return answered or (bool(checks) and all(competent.keys() & {*one["reports"]} for one in checks))
+        competent = {name: one for name, one in self.reports.items() if one["competent"] and one["states"]}
+        answered = any(f"needs/{need}" in one["answers"] for one in competent.values())
+        named = [one.fact["reports"] if one.fact["how"] == "reported" else [] for one in checks]
+        stated = all(competent.keys() & {*reports} for reports in named)
+        return (answered or stated) and all(one.after is None for one in checks)
 
-    def bearing(self, checks: list[dict[str, Any]], acts: list[dict[str, Any]]) -> list[str]:
-        straddling = [one["term"] for one in checks if one["truth"] == UNKNOWN and one["told"]]
-        treated = {f"defect:{act['treats']}" for act in acts}
+    def bears(self, checks: list[Check], acts: list[Json]) -> bool:
+        """A fact that is told and does not settle it bears on a need; so does a defect that no act treats."""
+        treated = [f"defect:{act['treats']}" for act in acts]
         defects = [name for name, one in self.subjects.items() if one["kind"] == "defect" and name not in treated]
-        bad = [d for d in defects if self.facts.get(f"{d} defect.affects_safety", {}).get("values") == ["yes"]]
-        return sorted(straddling + [name.partition(":")[2] for name in bad])
+        told = [one.truth for one in checks if one.fact["values"] is not None or one.fact["how"] == "disputed"]
+        return UNKNOWN in told or any(self.first(defect, "defect.affects_safety") == "yes" for defect in defects)
 
-    # -- h. An option is not justified where a gentler one stands and meets all that it keeps. Where one that may be
-    #       gentler, or that loses other things, may yet meet it, a person says why it is not taken instead.
+    # -- calls: to take away, the need must be shown. An act is called for by a need that leaving alone fails; one that
+    #    takes nothing by a safety need in doubt too, an examination by the open question that it answers. Routine care
+    #    and holding works are called for by the policy that lists them.
 
-    def against_gentler(self, one: Outcome) -> dict[str, str]:
-        own = one.on_its_own
-        if own["verdict"] == VERDICTS[0]:
-            return own
-        kept = [need for need, told in one.needs.items() if told["state"] not in ("given up", "not asked")]
-        rivals = [self.own[name] for name in sorted(self.own) if name != one.name]
-        for other in rivals:
-            how, stands = self.compared[other.name, one.name], other.on_its_own["verdict"] in STANDS
-            if how == "gentler" and stands and all(other.needs[need]["state"] == "met" for need in kept):
-                return told_verdict(0, "a gentler option stands", other.name)
-        for other in rivals if own["verdict"] in STANDS else ():
-            how, back = self.compared[other.name, one.name], self.compared[one.name, other.name]
-            waits = other.on_its_own["verdict"] in WAITING or other.on_its_own["step"] == "need in doubt"
-            able = waits or (other.on_its_own["verdict"] in STANDS and how != "gentler")
-            may_meet = all(other.needs[need]["state"] in ("met", "open", "in doubt") for need in kept)
-            step = {
-                "gentler": "a gentler option may yet do",
-                "cannot tell": "" if back == "gentler" else "a gentler option may yet do",
-                "not gentler": "loses other things" if back in ("not gentler", "cannot tell") else "",
-            }.get(how, "")
-            if step and able and may_meet and other.name not in self.options[one.name]["rather_than"]:
-                return told_verdict(2, step, other.name)
-        return own
-
-    # -- i. A part is out of use where leaving it alone fails a safety need of today's duty, or leaves it in doubt.
-
-    def out_of_use(self) -> list[str]:
-        duty = self.first(f"{self.whole} component.duty_now")
-        return sorted(
-            name
-            for name, left in self.left.items()
-            if self.needs[name]["kind"] == "safety" and left["state"] in ("failed", "in doubt")
-            if not self.needs[name]["at"] or not duty or duty in self.needs[name]["at"]
-        )
-
-    def conclusion(self) -> str:
-        verdicts = {name: told["verdict"] for name, told in self.verdicts.items()}
-        if any(verdicts[name] in STANDS and not one.gives_up for name, one in self.own.items()):
-            return "decided"
-        return "cannot be decided yet" if {*WAITING} & {*verdicts.values()} else "nothing put forward will do"
-
-    def concluded(self) -> dict[str, Any]:
-        gentle = {name: sorted(o for o in self.own if self.compared.get((o, name)) == "gentler") for name in self.own}
-        return {
-            "words": self.words,
-            "rules": {name: states for name, states in self.states.items() if states},
-            "standings": self.standings,
-            "out_of_use": self.out_of_use(),
-            "options": {
-                name: {**one.concluded(), "against_gentler": self.verdicts[name], "gentler": gentle[name]}
-                for name, one in self.own.items()
-            },
-        }
-
-
-def strictest(how: str, limit: Known) -> Number | None:
-    readings = [number(value) for value in limit.values or ()]
-    return (min if how in ("at_most", "below") else max)(readings, key=lambda one: one.amount, default=None)
-
-
-def told_verdict(verdict: int, step: str, names: str) -> dict[str, str]:
-    return {"verdict": VERDICTS[verdict], "step": step, "names": names}
-
-
-# ---- one option on its own -------------------------------------------------------------------------------------
-
-
-class Outcome:
-    """What follows for one option of one part, before it is held against the others."""
-
-    def __init__(self, part: Part, name: str) -> None:
-        self.part, self.name, self.option = part, name, part.options[name]
-        self.needs = {
-            need: {"state": state, "shown": "", "asked_of": "", "bears": [], "checks": [], "asks": []}
-            if (state := part.unasked(need, name))
-            else part.need(need, name)
-            for need in part.needs
-        }
-        self.gives_up = any(told["state"] == "given up" for told in self.needs.values())
-        self.calls = [self.call(number, act) for number, act in enumerate(self.option["acts"], 1)]
-        self.findings = [
-            (part.rules[rule], rule, subject, standing.partition(":")[0])
-            for rule, found in part.standings.items()
-            for subject, standing in found.items()
-            if part.subjects[subject]["kind"] not in ("option", "act")
-            or f"option:{name}" in (subject, *part.subjects[subject]["owners"])
-        ]
-        self.answered = sorted({rule for told, rule, _, _ in self.findings if self.answers(told, rule)})
-        self.requirements = {**self.required(), **self.to_make_good()}
-        self.on_its_own = self.verdict()
-
-    # -- f. To take away, the need must be shown: an act is called for by a need that leaving alone fails; one that
-    #       takes nothing by a safety need in doubt too, and an examination by the open question that it answers.
-    #       Routine care and holding works are called for by the policy that lists them.
-
-    def call(self, number: int, act: Mapping[str, Any]) -> dict[str, Any]:
-        part, subject = self.part, f"act:{self.name}/{number}"
-        kind = part.first("proposal proposal.kind")
+    def call(self, option: str, place: int, needs: Mapping[str, str]) -> str:
+        act, subject = self.options[option]["acts"][place - 1], f"act:{option}/{place}"
+        kind = self.first("proposal", "proposal.kind")
         if kind != "intervention":
-            listed = None if part.policy is None else act["technique"] in part.policy[kind]
-            return {"call": "open" if listed is None else "called for" if listed else "not called for", "by": []}
-        serves = [need for need in act["for"] if self.needs[need]["state"] not in ("given up", "not asked")]
-        failing, doubtful, unknown = (
-            sorted(need for need in serves if part.left[need]["state"] == state)
-            for state in ("failed", "in doubt", "open")
-        )
-        takes_nothing = part.first(f"{subject} technique.takes") == "nothing" and part.first(
-            f"{subject} technique.heats"
-        ) in ("nothing", "warms")
-        if failing or (takes_nothing and doubtful):
-            return {"call": "called for", "by": failing or doubtful}
-        finds = act["finds"] and part.facts.get(act["finds"], {}).get("values") is None
-        if part.first(f"{subject} technique.examines") == "yes" and (unknown or doubtful or finds):
-            return {"call": "called for", "by": unknown or doubtful}
-        if all(part.left[need]["state"] == "met" for need in serves):
-            return {"call": "not called for", "by": sorted(serves)}
-        return {"call": "open", "by": unknown or doubtful}
+            listed = self.policy is not None and act["technique"] in self.policy[kind]
+            return "open" if self.policy is None else "called for" if listed else "not called for"
+        states = {self.left[need].partition(",")[0] for need in act["for"] if needs[need] not in UNASKED}
+        mild = self.first(subject, "technique.heats") in ("nothing", "warms")
+        takes_nothing = mild and self.first(subject, "technique.takes") == "nothing"
+        finds = act["finds"] and self.fact(act["finds"])["values"] is None
+        examines = self.first(subject, "technique.examines") == "yes" and (finds or states & {"open", "in doubt"})
+        if "failed" in states or (takes_nothing and "in doubt" in states) or examines:
+            return "called for"
+        return "not called for" if states <= {"met"} else "open"
 
-    # -- g. An objection is answered by a person under this option; a referral by a standing report of that role that
-    #       answers the rule and states its conclusion.
+    # -- requirements: a rule's is done by a person's answer, by registered evidence, or once its word is known; else it
+    #    is left, by a stage, or as routine. What a need is met by is still to be shown, or to be concluded before use.
 
-    def answers(self, told: Mapping[str, Any], rule: str) -> bool:
-        if told["effect"] == "refer":
-            reports = self.part.given["reports"].values()
-            return any(r["role"] == told["to"] and rule in r["answers"] and r["states"] for r in reports)
-        return told["effect"] == "against" and rule in self.option["answers"]
+    def findings(self, option: str) -> list[tuple[str, str, str]]:
+        """Rule, subject and standing: about the option and its acts, and about what is there whatever is done."""
+        others = [one for one, told in self.subjects.items() if told["kind"] in ("option", "act")]
+        own = {one for one in others if f"option:{option}" in (one, *self.subjects[one]["owners"])}
+        told = [(name, at, how) for name, found in self.standings.items() for at, how in found.items()]
+        return [one for one in told if one[1] in own or one[1] not in others]
 
-    #       A requirement is met by an answer, by registered evidence, or once its word is known; what the work has met
-    #       since is met and still counts.
+    def answered(self, option: str, name: str) -> bool:
+        """An objection by a person, a referral by a standing report of that role that states its conclusion."""
+        rule, objections = self.rules[name], self.options[option]["answers"]
+        reports = [one for one in self.reports.values() if one["role"] == rule["to"] and one["states"]]
+        refers = rule["effect"] == "refer" and any(name in one["answers"] for one in reports)
+        return refers or (rule["effect"] == "against" and name in objections)
 
-    def required(self) -> dict[str, dict[str, bool]]:
-        found: dict[str, dict[str, bool]] = {}
-        for told, rule, subject, standing in self.findings:
-            if told["effect"] != "require" or standing == "out" or (told.get("known") and not self.asks(told, subject)):
-                continue
-            kind, evidence = told.get("evidence", ""), self.part.given["evidence"]
-            shown = any(rule in one["answers"] and kind in ("", one["kind"]) for one in evidence.values())
-            done = shown or (told.get("answer", False) and rule in self.option["answers"])
-            certain = standing == "in" or found.get(rule, {}).get("certain", False)
-            found[rule] = {"certain": certain, "met": done or self.met(rule, kind), "left": not done}
-        return found
+    def required(self, option: str, needs: Mapping[str, str]) -> dict[str, str]:
+        required = {}
+        for name, subject, how in self.findings(option):
+            rule = self.rules[name]
+            wanted = self.look(subject, rule["known"]) if rule["known"] else UNHEARD
+            if rule["effect"] == "require" and how != "out" and wanted["values"] is None and wanted["how"] != "absent":
+                answered = rule["answer"] and name in self.options[option]["answers"]
+                answers = [one for one in self.evidence.values() if name in one["answers"]]
+                shown = any(rule["evidence"] in ("", one["kind"]) for one in answers)
+                required[name] = "done" if answered or shown else "routine" if rule["routine"] else rule["by"]
+        shows = {need: "routine" for need, state in needs.items() if state == "met, to be shown"}
+        concludes = {need: "before-use" for need, state in needs.items() if state.startswith("met, to be concluded")}
+        return required | {f"needs/{need}": by for need, by in (shows | concludes).items()}
 
-    def met(self, requirement: str, kind: str) -> bool:
-        kinds = {name: one["kind"] for name, one in self.part.given["evidence"].items()}
-        met = (one["evidence"] for one in self.part.given["met"] if one["requirement"] == requirement)
-        return any(not kind or kind in [kinds.get(name) for name in names] for names in met)
+    # -- verdict: the first step that applies gives it, and names what does; among several, the first by name.
 
-    def asks(self, told: Mapping[str, Any], subject: str) -> list[str]:
-        """What to ask for the word that a rule wants known."""
-        known = self.part.look(subject, told["known"])
-        return [] if known.absent or known.values is not None else list(known.missing or (known.key,))
-
-    def to_make_good(self) -> dict[str, dict[str, bool]]:
-        """A claim or a promise is to be shown before use; a safety need waits for a competent person."""
-        return {
-            f"needs/{need}": {
-                "certain": True,
-                "met": not told["asked_of"] and self.met(f"needs/{need}", ""),
-                "left": True,
-            }
-            for need, told in self.needs.items()
-            if told["state"] == "met" and (told["asked_of"] or told["shown"] in ("claimed", "promised"))
-        }
-
-    # -- h. The first step that applies gives the verdict; among several, the first by name.
-
-    def verdict(self) -> dict[str, str]:
-        def need(state: str) -> str:
-            return min((need for need, told in self.needs.items() if told["state"] == state), default="")
-
-        def act(call: str) -> str:
-            return next((f"act {n}" for n, told in enumerate(self.calls, 1) if told["call"] == call), "")
-
-        def owed(*stages: str) -> str:
-            found = [(STAGES.index(by), name) for name, by in self.by_stage() if by in stages]
-            return min(found, default=(0, ""))[1]
-
-        steps = (
-            (0, "forbidden", self.finding("forbid", "in")),
-            (0, "need failed", need("failed")),
-            (0, "need in doubt", need("in doubt")),
-            (0, "not called for", act("not called for")),
-            (1, "referred", self.finding("refer", "in")),
-            (2, "something open", self.finding("forbid", "open")),
-            (2, "something open", need("open")),
-            (2, "something open", act("open")),
-            (2, "something open", self.finding("refer", "open")),
-            (2, "objection unanswered", self.finding("against", "in", "open")),
-            (2, "owed by the decision", owed("decision")),
-            (3, "owed later", owed(*STAGES[1:])),
-        )
-        return next((told_verdict(*step) for step in steps if step[2]), told_verdict(4, "nothing against", ""))
-
-    def finding(self, effect: str, *standings: str) -> str:
-        """The first rule of an effect that stands so and is not answered: those that are in before those open."""
-        found = [
-            (standing != "in", rule)
-            for told, rule, _, standing in self.findings
-            if told["effect"] == effect and standing in standings and rule not in self.answered
-        ]
-        return min(found, default=(True, ""))[1]
-
-    def by_stage(self) -> Iterator[tuple[str, str]]:
-        """The requirements that are left and not routine, each with by when it must be met."""
-        for name, told in self.requirements.items():
-            rule, need = self.part.rules.get(name, {}), self.needs.get(name.removeprefix("needs/"), {})
-            routine = rule.get("routine", False) if rule else not need["asked_of"]
-            if told["left"] and not routine:
-                yield name, rule.get("by", "before-use")
-
-    #       What stands in the way and is not known is asked, with what it blocks.
-
-    def questions(self) -> dict[str, list[str]]:
-        blocks: dict[str, set[str]] = {}
-        for told, rule, subject, standing in self.findings:
-            asked = self.asks(told, subject) if told.get("known") and standing != "out" else []
-            settled = told["effect"] == "against" and rule in self.answered
-            if standing == "open" and not (settled or told["effect"] == "note" or told.get("routine")):
-                asked = asked + self.part.unknown[rule, subject]
-            for key in asked:
-                blocks.setdefault(key, set()).add(rule)
-        awaited = {need for call in self.calls if call["call"] == "open" for need in call["by"]}
-        for need, told in (*self.needs.items(), *((n, self.part.left[n]) for n in awaited)):
-            for key in told["asks"] if told["state"] in ("open", "in doubt") else ():
-                blocks.setdefault(key, set()).add(f"needs/{need}")
-        return {key: sorted(names) for key, names in blocks.items()}
-
-    def concluded(self) -> dict[str, Any]:
-        return {
-            "needs": {need: {k: v for k, v in told.items() if k != "asks"} for need, told in self.needs.items()},
-            "acts": self.calls,
-            "answered": self.answered,
-            "requirements": self.requirements,
-            "questions": self.questions(),
-            "on_its_own": self.on_its_own,
-        }
+    def outcome(self, option: str) -> dict[str, Any]:
+        """What follows for an option on its own."""
+        needs = {need: self.need(option, need) for need in self.needs}
+        calls = [self.call(option, place, needs) for place, _ in enumerate(self.options[option]["acts"], 1)]
+        told = {(self.rules[name]["effect"], how, name) for name, _, how in self.findings(option)}
+        answered = sorted({name for _, _, name in told if self.answered(option, name)})
+        required = self.required(option, needs)
+        own = verdict(needs, calls, {one for one in told if one[2] not in answered}, required)
+        return {"needs": needs, "acts": calls, "answered": answered, "requirements": required, "on_its_own": own}
 
 
-# ---- h. Which of two options is the gentler --------------------------------------------------------------------
+def verdict(
+    needs: Mapping[str, str], calls: list[str], told: set[tuple[str, str, str]], required: Mapping[str, str]
+) -> dict[str, str]:
+    def rule(effect: str, *hows: str) -> str:  # those that are in before those that are open
+        return min((one for one in told if one[0] == effect and one[1] in hows), default=("", "", ""))[2]
+
+    def need(state: str) -> str:
+        return min((need for need, found in needs.items() if found == state), default="")
+
+    def act(call: str) -> str:
+        return f"act {calls.index(call) + 1}" if call in calls else ""
+
+    def owed(*stages: str) -> str:
+        left = [(stages.index(by), name) for name, by in required.items() if by in stages]
+        return min(left, default=(0, ""))[1]
+
+    steps = (
+        (NOT_JUSTIFIED, "forbidden", rule("forbid", "in")),
+        (NOT_JUSTIFIED, "need failed", need("failed")),
+        (NOT_JUSTIFIED, "need in doubt", need("in doubt")),
+        (NOT_JUSTIFIED, "not called for", act("not called for")),
+        (REFER, "referred", rule("refer", "in")),
+        (NOT_YET_SHOWN, "something open", rule("forbid", "open")),
+        (NOT_YET_SHOWN, "something open", need("open")),
+        (NOT_YET_SHOWN, "something open", act("open")),
+        (NOT_YET_SHOWN, "something open", rule("refer", "open")),
+        (NOT_YET_SHOWN, "objection unanswered", rule("against", "in", "open")),
+        (NOT_YET_SHOWN, "owed by the decision", owed("decision")),
+        (WITH_REQUIREMENTS, "owed later", owed(*STAGES[1:])),
+    )
+    return next((reason(*step) for step in steps if step[2]), reason(JUSTIFIED, "nothing against", ""))
 
 
-class Loss(NamedTuple):
-    """Of one named thing: whether an option may lose it and surely does; and whether another option does."""
-
-    may: bool
-    surely: bool
-    other_may: bool
-    other_surely: bool
+def reason(verdict: str, step: str, names: str) -> dict[str, str]:
+    return {"verdict": verdict, "step": step, "names": names}
 
 
-def gentler(one: Mapping[str, Any], other: Mapping[str, Any]) -> str:
-    """Whether an option loses nothing that another keeps, and somewhere less.
+# ---- gentler: an option that loses nothing that another keeps, and somewhere less ------------------------------
 
-    Where a face's relief is not known, they are held against each other for every relief that it may have: a cut
-    deeper than the relief takes it, and a shallower cut spares what a deeper one spares. Where that makes a difference
-    it cannot be told.
+
+def compare(one: Json, other: Json) -> str:
+    """Which of two accounts loses less: things first, then metal.
+
+    Where a face's relief is not known, they are held against each other for every relief that it may have. Where that
+    makes a difference it cannot be told.
     """
-    faces = {*one["presumed"], *other["presumed"]}
-    things = {*one["lost"], *other["lost"]}
-    reached = {frozenset(loss_of(thing, one, other, False, False) for thing in things - faces)}
-    for face in faces:
-        ways = {loss_of(face, one, other, *spared) for spared in spared_by(face, one["presumed"], other["presumed"])}
-        reached = {losses | {way} for losses in reached for way in ways}
-    found = {gentler_of(losses, one, other) for losses in reached}
+    reached: set[frozenset[str]] = {frozenset()}
+    for thing in {*one["lost"], *other["lost"], *one["presumed"], *other["presumed"]}:
+        ways = {losing(thing, one, other, *spared) for spared in spared_by(thing, one, other)}
+        reached = {so_far | way for so_far in reached for way in ways}
+    found = {compared(losses, one, other) for losses in reached}
     return found.pop() if len(found) == 1 else "cannot tell"
 
 
-def loss_of(thing: str, one: Mapping[str, Any], other: Mapping[str, Any], by_one: bool, by_other: bool) -> Loss:
-    may, other_may = thing in one["lost"] and not by_one, thing in other["lost"] and not by_other
-    return Loss(may, may and thing not in one["spared"], other_may, other_may and thing not in other["spared"])
-
-
-def spared_by(face: str, one: Mapping[str, Any], other: Mapping[str, Any]) -> Iterator[tuple[bool, bool]]:
+def spared_by(face: str, one: Json, other: Json) -> Iterator[tuple[bool, bool]]:
+    """By which option a face of unknown relief may be spared: a shallower cut spares what a deeper one spares."""
     yield False, False
-    yield face in one, face in other
-    if face in one and face in other and (one[face] is None or one[face] != other[face]):
-        if not shallower(other[face], one[face]):
+    at, there = face in one["presumed"], face in other["presumed"]
+    if at or there:
+        yield at, there
+    if at and there:
+        a, b = one["presumed"][face], other["presumed"][face]
+        known = a is not None and b is not None
+        if not known or (a != b and passes(number(b), {"below": number(a)}) != YES):
             yield True, False
-        if not shallower(one[face], other[face]):
+        if not known or (a != b and passes(number(a), {"below": number(b)}) != YES):
             yield False, True
 
 
-def shallower(depth: str | None, other: str | None) -> bool:
-    return depth is not None and other is not None and passes("below", number(depth), number(other)) == YES
+def losing(thing: str, one: Json, other: Json, spared: bool, other_spared: bool) -> frozenset[str]:
+    may, other_may = thing in one["lost"] and not spared, thing in other["lost"] and not other_spared
+    surely, other_surely = may and thing not in one["spared"], other_may and thing not in other["spared"]
+    more, less = surely and not other_may, other_surely and not may
+    counts = {"something": may, "surely more": more, "perhaps more": may and not other_surely, "surely less": less}
+    return frozenset(name for name, does in counts.items() if does)
 
 
-def gentler_of(losses: Iterable[Loss], one: Mapping[str, Any], other: Mapping[str, Any]) -> str:
-    """Things first, then metal: a difference inside the ± is a tie, an unknown loss is more than none."""
-    metal = metal_of(one, other)
-    if metal == "more" or (any(loss.surely and not loss.other_may for loss in losses) and not other["untold"]):
+def compared(losses: frozenset[str], one: Json, other: Json) -> str:
+    """Where a list is not written (`untold`), an option may lose more than is told."""
+    metal = compare_metal(one, other)
+    if metal == "more" or ("surely more" in losses and not other["untold"]):
         return "not gentler"
-    loses_nothing = not any(loss.may for loss in losses) and not one["untold"] and nothing(one["volume"])
-    contained = not one["untold"] and not any(loss.may and not loss.other_surely for loss in losses)
+    contained = "perhaps more" not in losses and not one["untold"]
+    loses_nothing = "something" not in losses and not one["untold"] and is_nothing(one["volume"])
     if not loses_nothing and (not contained or metal == "unknown"):
         return "cannot tell"
-    if metal == "less" or (contained and any(loss.other_surely and not loss.may for loss in losses)):
+    if metal == "less" or (contained and "surely less" in losses):
         return "gentler"
     return "cannot tell" if other["untold"] else "alike"
 
 
-def nothing(volume: str | None) -> bool:
-    return volume is not None and not number(volume).amount and number(volume).spread == Decimal(0)
-
-
-def metal_of(one: Mapping[str, Any], other: Mapping[str, Any]) -> str:
+def compare_metal(one: Json, other: Json) -> str:
+    """A difference inside the ± is a tie; a loss of unknown size is more than none."""
+    volume, other_volume = one["volume"], other["volume"]
     if one["spared"] or other["spared"]:
         return "unknown"
-    if one["volume"] is None or other["volume"] is None:
-        return "less" if nothing(one["volume"]) else "more" if nothing(other["volume"]) else "unknown"
-    a, b = number(one["volume"]), number(other["volume"])
-    if a == b:
-        return "tie"
-    if a.spread is None or b.spread is None:
+    if volume is None or other_volume is None:
+        return "less" if is_nothing(volume) else "more" if is_nothing(other_volume) else "unknown"
+    a, b = number(volume), number(other_volume)
+    if a != b and None in (a.spread, b.spread):
         return "unknown"
-    return {YES: "less", NO: "more", UNKNOWN: "tie"}[passes("at_most", a, b)]
+    return "tie" if a == b else ("more", "tie", "less")[passes(a, {"at_most": b})]
 
 
-# ---- what the proof says, beside what follows ------------------------------------------------------------------
+def is_nothing(volume: str | None) -> bool:
+    return volume is not None and number(volume)[:2] == (Decimal(0), Decimal(0))
+
+
+def against_gentler(name: str, own: Mapping[str, Any], options: Json) -> dict[str, str]:
+    """Not justified where a gentler option stands and meets all that this one keeps.
+
+    Where one that may be gentler, or that loses other things, may yet do so, a person says why it is not taken instead.
+    """
+    first, account = own[name]["on_its_own"], options[name]["account"]
+    if first["verdict"] == NOT_JUSTIFIED:
+        return dict(first)
+    kept = [need for need, state in own[name]["needs"].items() if state not in UNASKED]
+    asked = {}
+    for other in (other for other in sorted(own) if other != name):
+        rival, states = own[other]["on_its_own"], {own[other]["needs"][need].partition(",")[0] for need in kept}
+        stands, waits = rival["verdict"] in STANDS, rival["verdict"] in WAITS or rival["step"] == "need in doubt"
+        how, back = compare(options[other]["account"], account), compare(account, options[other]["account"])
+        if how == "gentler" and stands and states <= {"met"}:
+            return reason(NOT_JUSTIFIED, "a gentler option stands", other)
+        loses_other = how == "not gentler" and back in ("not gentler", "cannot tell")
+        maybe = (how == "gentler" and waits) or (how == "cannot tell" and back != "gentler")
+        if (maybe or loses_other) and (waits or stands) and states <= {"met", "open", "in doubt"}:
+            asked[other] = "loses other things" if loses_other else "a gentler option may yet do"
+    unsaid = [other for other in asked if other not in options[name]["rather_than"]]
+    return reason(NOT_YET_SHOWN, asked[unsaid[0]], unsaid[0]) if unsaid and first["verdict"] in STANDS else dict(first)
+
+
+# ---- proposal: the worst of its parts; decided where on each an option stands that gives no need up --------------
+
+
+def concluded(part: Part) -> dict[str, Any]:
+    """All that follows for a part. It is out of use where leaving it fails or doubts a safety need of today's duty."""
+    own = {name: part.outcome(name) for name in part.options}
+    accounts = {name: option["account"] for name, option in part.options.items()}
+    for name, one in own.items():
+        one["against_gentler"] = against_gentler(name, own, part.options)
+        one["gentler"] = [o for o in sorted(own) if o != name and compare(accounts[o], accounts[name]) == "gentler"]
+    now = part.first(part.whole, "component.duty_now")
+    unsafe = [need for need, state in part.left.items() if state in ("failed", "in doubt") and part.asked_at(need, now)]
+    truths = ("silent", "open", "applies")
+    return {
+        "words": part.words,
+        "rules": {name: {at: truths[one] for at, one in found.items()} for name, found in part.states.items() if found},
+        "standings": {name: found for name, found in part.standings.items() if found},
+        "options": own,
+        "out_of_use": sorted(need for need in unsafe if part.needs[need]["kind"] == "safety"),
+    }
+
+
+def conclusion(options: Mapping[str, Any]) -> str:
+    verdicts = [one["against_gentler"]["verdict"] for one in options.values()]
+    whole = [one["against_gentler"]["verdict"] for one in options.values() if "given up" not in one["needs"].values()]
+    return CONCLUSIONS[2 if {*whole} & {*STANDS} else 1 if {*verdicts} & {*WAITS} else 0]
+
+
+def conclusions(proof: Json) -> dict[str, Any]:
+    """All that a proof should have come to."""
+    well_formed(proof)
+    full = {name: concluded(Part(proof, part["given"])) for name, part in proof["parts"].items() if "like" not in part}
+    parts = [full[part.get("like", name)]["options"] for name, part in proof["parts"].items()]
+    found = {name: [part[name]["against_gentler"]["verdict"] for part in parts] for name in parts[0]}
+    verdicts = {name: min(verdicts, key=VERDICTS.index) for name, verdicts in found.items()}
+    return {
+        "parts": full,
+        "verdicts": verdicts,
+        "verdict": verdicts[proof["chosen"]],
+        "conclusion": min(map(conclusion, parts), key=CONCLUSIONS.index),
+    }
+
+
+# ---- compare: what the proof says, beside what follows -----------------------------------------------------------
+
+
+def differences(proof: Json) -> list[str]:
+    """Where a proof says other than what follows from what it gives, a sentence each. `Unreadable` where it is none."""
+    try:
+        follows = conclusions(proof)
+        said = {name: part["concluded"] for name, part in proof["parts"].items() if "like" not in part}
+        return list(unlike({**{name: proof[name] for name in follows}, "parts": said}, follows, ""))
+    except Unreadable:
+        raise
+    except KeyError as missing:
+        raise wrong(missing.args[0]) from None
+    except RecursionError:
+        raise Unreadable("something in it goes round in a circle, or is nested too deeply") from None
+    except (TypeError, AttributeError, ValueError, IndexError, ArithmeticError, StopIteration):
+        raise wrong("something in it") from None
 
 
 def unlike(said: Any, follows: Any, at: str) -> Iterator[str]:
     """Every place where what is said is other than what follows."""
     if isinstance(follows, dict) and isinstance(said, dict):
         for name in sorted({*follows, *said}):
-            yield from unlike(said.get(name), follows.get(name), f"{at}, {name}" if at else name)
+            yield from unlike(said.get(name, ...), follows.get(name, ...), f"{at}, {name}" if at else name)
     elif isinstance(follows, list) and isinstance(said, list) and len(follows) == len(said):
         for place, (one, other) in enumerate(zip(said, follows, strict=True), 1):
             yield from unlike(one, other, f"{at}, {place}")
-    elif not same(said, follows):
+    elif said != follows:
         yield f"{at}: the proof says {in_words(said)}; what it gives comes to {in_words(follows)}"
 
 
-def same(said: Any, follows: Any) -> bool:
-    if isinstance(follows, frozenset):
-        return isinstance(said, str) and said in follows
-    return type(said) is type(follows) and bool(said == follows)
-
-
 def in_words(value: Any) -> str:
-    told = "nothing" if value is None else json.dumps(value, ensure_ascii=False, sort_keys=True, default=sorted)
+    told = "nothing" if value is ... else json.dumps(value, ensure_ascii=False, sort_keys=True)
     return told if len(told) < 200 else f"{told[:200]}…"
 
 
-# ---- what may stand in a proof: `?` may be left out, `*` is any name, a tuple is one of these, object is not read ----
-
-TEXTS = [str]
-ANSWERS = {"*": {"by": str, "says": str}}
-TEST = (
-    {"any_of": TEXTS},
-    {"between": {"at_least": str, "at_most": str}},
-    *({how: (str, {"term": str})} for how in ("at_most", "below", "at_least", "above")),
-)
-FACT = {
-    "values": (None, TEXTS),
-    "how": str,
-    "where": object,
-    "from?": object,
-    "reports?": TEXTS,
-    "missing?": TEXTS,
-    "disputed?": bool,
-}
-RULE = {
-    "title": str,
-    "about": str,
-    "sources": TEXTS,
-    "when": {"*": TEST},
-    "effect": ("forbid", "refer", "require", "against", "note", "establish"),
-    "says?": str,
-    "establishes?": {"*": str},
-    "gate?": bool,
-    "to?": str,
-    "by?": STAGES,
-    "routine?": bool,
-    "known?": str,
-    "answer?": bool,
-    "evidence?": str,
-    "overrides?": TEXTS,
-}
-ACCOUNT = {
-    **dict.fromkeys(("kept", "added", "for_good", "held", "acts", "mass"), object),
-    "lost": TEXTS,
-    "spared": TEXTS,
-    "untold": TEXTS,
-    "presumed": {"*": (None, str)},
-    "volume": (None, str),
-}
-OPTION = {
-    "acts": [{"technique": str, "where": str, "for": TEXTS, "treats": (None, str), "finds": str}],
-    "after": {"*": ({"touched": bool}, {"touched": bool, "surely": bool, **FACT})},
-    "answers": ANSWERS,
-    "rather_than": ANSWERS,
-    "account": ACCOUNT,
-}
-GIVEN = {
-    "subjects": {"*": {"kind": str, "owners": TEXTS, "sees": {"*": str}}},
-    "facts": {"*": FACT},
-    "needs": {"*": {"kind": str, "at": TEXTS, "checks": [{"fact": str, "test": TEST}]}},
-    "options": {"*": OPTION},
-    "evidence": {"*": {"kind": str, "answers": TEXTS}},
-    "reports": {"*": {"role": str, "competent": bool, "states": TEXTS, "answers": TEXTS}},
-    "met": [{"requirement": str, "evidence": TEXTS}],
-}
-PROOF = {
-    "format": ("conserve-proof-2",),
-    **dict.fromkeys(("casebook", "proposal", "title", "on", "rulebook", "chosen"), str),
-    **dict.fromkeys(("verdict", "conclusion", "verdicts", "casebook_files", "object"), object),
-    "decided": bool,
-    "rules": {"*": RULE},
-    "words": {"*": str},
-    "terms": {"*": {"worst?": ("highest", "lowest"), "stated_by?": str}},
-    "policy": (None, {"routine-care": TEXTS, "holding-work": TEXTS}),
-    "parts": {"*": ({"like": str}, {"given": GIVEN, "concluded": object})},
-}
+# ---- read and print ------------------------------------------------------------------------------------------------
 
 
 class Unreadable(ValueError):
     """A file that is no proof. Says so in one sentence."""
 
 
-def misfit(value: Any, shape: Any, at: str) -> str:
-    """The first place where a value is not of its shape, in words; "" where it is."""
-    if isinstance(shape, tuple):
-        if any(value == one if one is None or isinstance(one, str) else not misfit(value, one, at) for one in shape):
-            return ""
-        return f"{at} is none of what it may be"
-    if isinstance(shape, list):
-        if not isinstance(value, list):
-            return f"{at} is no list"
-        return next((fault for one in value if (fault := misfit(one, shape[0], f"{at}, an entry"))), "")
-    if not isinstance(shape, dict):
-        return "" if isinstance(value, shape) else f"{at} is no {'text' if shape is str else 'yes or no'}"
-    if not isinstance(value, dict):
-        return f"{at} has no entries"
-    shapes = {name.rstrip("?"): one for name, one in shape.items()}
-    lacks = [name for name in shape if name[-1] not in "?*" and name not in value]
-    if lacks:
-        return f"{at} lacks '{lacks[0]}'"
-    return next((fault for name, one in value.items() if (fault := entry_misfit(name, one, shapes, at))), "")
+def wrong(name: object) -> Unreadable:
+    return Unreadable(f"'{name}' is missing or is not what it should be")
 
 
-def entry_misfit(name: str, value: Any, shapes: Mapping[str, Any], at: str) -> str:
-    if name not in shapes and "*" not in shapes:
-        return f"{at} has '{name}', which nothing reads"
-    return misfit(value, shapes.get(name, shapes.get("*")), f"{at}, {name}")
+THINGS = ("object", "component", "surface", "mark", "repair", "defect", "proposal", "option", "act")
+KNOWN_BY = ("written", "reported", "read off", "technique", "roll-up", "computed", "claimed")
+FACT = {"how": (*KNOWN_BY, "silent", "disputed", "absent"), "values": (None, list)}
+EFFECTS = ("forbid", "refer", "require", "against", "note", "establish")
+THEN = {"establishes": dict, "to": str, "known": str, "evidence": str, "routine": bool, "answer": bool}
+NEEDS = ("function", "safety", "stability", "completeness", "legibility")
+# What would be passed over in silence if it were misspelt or of another kind: `*` is each of several.
+SHAPES: Mapping[str, Json] = {
+    "": {"format": ("conserve-proof-2",), "proposal": str, "chosen": str, "duties": list, "policy": (None, dict)},
+    "policy": {"routine-care": list, "holding-work": list},
+    "terms *": {"worst": ("", "highest", "lowest"), "stated_by": str},
+    "rules *": {"about": THINGS, "effect": EFFECTS, "by": ("", *STAGES), "overrides": list, "when": dict, **THEN},
+    "parts * given subjects *": {"kind": THINGS, "owners": list, "sees": dict},
+    "parts * given facts *": FACT,
+    "parts * given needs *": {"kind": NEEDS, "at": list},
+    "parts * given options *": {"answers": dict, "rather_than": dict},
+    "parts * given options * acts *": {"technique": str, "for": list, "finds": str},
+    "parts * given options * after *": {"surely": bool, **FACT},
+    "parts * given options * account": {"lost": list, "spared": list, "untold": list, "presumed": dict},
+    "parts * given evidence *": {"kind": str, "answers": list},
+    "parts * given reports *": {"role": str, "competent": bool, "states": list, "answers": list},
+}
+
+
+def well_formed(proof: Json) -> None:
+    for path, shape in SHAPES.items():
+        for thing in things_at(proof, path.split()):
+            for name, kinds in shape.items():
+                value, kinds = thing[name], kinds if isinstance(kinds, tuple) else (kinds,)
+                fits = any(type(value) is kind if isinstance(kind, type) else value == kind for kind in kinds)
+                if not fits or (type(value) is list and not all(isinstance(one, str) for one in value)):
+                    raise wrong(name)
+    if any(rule["effect"] == "require" and not rule["by"] for rule in proof["rules"].values()):
+        raise wrong("by")
+    if any("like" in part and len(part) > 1 for part in proof["parts"].values()):
+        raise wrong("like")
+    TopologicalSorter({name: rule["overrides"] for name, rule in proof["rules"].items()}).prepare()  # no circle
+
+
+def things_at(tree: Any, path: list[str]) -> Iterator[Json]:
+    """What stands at a path. What is not there is passed over: whoever reads it finds that out."""
+    if path and tree is not None:
+        below = [tree.get(path[0])] if path[0] != "*" else tree.values() if isinstance(tree, dict) else tree
+        for one in below:
+            yield from things_at(one, path[1:])
+    elif tree is not None:
+        yield tree
 
 
 def read(text: str) -> dict[str, Any]:
     """Read a proof's text, or `Unreadable`: strict JSON, no name twice, no floating number."""
 
-    def refuse(text: str) -> None:
-        raise Unreadable(f"it holds {text[:40]}, and a proof holds no such number")
+    def refuse(number: str) -> None:
+        raise Unreadable(f"it holds {number[:40]}, and a proof holds no such number")
 
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         found = dict(pairs)
         if len(found) < len(pairs):
-            names = [name for name, _ in pairs]
-            raise Unreadable(f"'{next(n for n in names if names.count(n) > 1)}' stands twice in one place")
+            raise Unreadable("a name stands twice in one place")
         return found
 
     try:
@@ -827,7 +623,7 @@ def read(text: str) -> dict[str, Any]:
 
 
 def verdict_on(path: str) -> tuple[int, str]:
-    """What is said of one file, and the exit that it calls for."""
+    """The exit that a file calls for, and what is said of it."""
     try:
         proof = read(Path(path).read_text(encoding="utf-8"))
         found = differences(proof)
@@ -837,8 +633,8 @@ def verdict_on(path: str) -> tuple[int, str]:
         return 2, f"{path}: cannot be read: {why}."
     name = proof["proposal"]
     if found:
-        count = f"{len(found)} difference{'s' if len(found) > 1 else ''}"
-        return 1, "\n".join((f"{name}: does not hold, {count}.", *(f"  {one}." for one in found)))
+        many = f"{len(found)} difference{'s' if len(found) > 1 else ''}"
+        return 1, "\n".join((f"{name}: does not hold, {many}.", *(f"  {one}." for one in found)))
     return 0, f"{name}: holds. {proof['chosen']}: {proof['verdict']}; {proof['conclusion']}."
 
 
@@ -847,14 +643,12 @@ def main(argv: list[str]) -> int:
     if not argv:
         print("usage: checker.py PROOF.json ...", file=sys.stderr)
         return 2
-    exits = []
-    for path in argv:
-        code, text = verdict_on(path)
+    found = [verdict_on(path) for path in argv]
+    encoding = sys.stdout.encoding or "utf-8"
+    for _, text in found:
         plain = "".join(c if c.isprintable() or c == "\n" else f"\\x{ord(c):02x}" for c in text)
-        encoding = sys.stdout.encoding or "utf-8"
         print(plain.encode(encoding, "backslashreplace").decode(encoding))
-        exits.append(code)
-    return max(exits)
+    return max(code for code, _ in found)
 
 
 if __name__ == "__main__":

@@ -138,8 +138,7 @@ def _made_rule(name: str, draw: random.Random, earlier: tuple[Rule, ...]) -> Rul
 
 
 def _length(term: str, about: str, draw: random.Random) -> Asked:
-    # A limit that is each face's own, held against what is the whole part's, is tried below, alone.
-    others = [o for o in _LENGTHS[about] if o != term and (o not in _BY_FACE or term in _BY_FACE)]
+    others = [other for other in _LENGTHS[about] if other != term]
     how = draw.choice(("above", "below", "at_least", "at_most", "between"))
     if how == "between":
         low, high = sorted(draw.sample(_LIMITS, 2))
@@ -292,7 +291,7 @@ def test_every_conclusion_that_is_altered_is_named(name, proposal):
     named = {one.partition(": the proof says")[0] for one in differences(told)}
     expected = {", ".join(str(key + 1) if isinstance(key, int) else key for key in way if key != "concluded") for way in ways}
     assert {one.removesuffix(", x") for one in named} == expected
-    assert len(ways) > 300
+    assert len(ways) > 200
 
 
 @each_proof
@@ -313,6 +312,12 @@ def test_a_conclusion_left_out_is_found(name, proposal):
         kept = part.pop(key)
         assert differences(told), key
         part[key] = kept
+
+
+def test_a_conclusion_of_nothing_that_is_put_in_is_found():
+    told = slipper()
+    next(said for _, said in parts_of(told))["standings"]["r/none"] = None
+    assert len(differences(told)) == 1
 
 
 Change = Callable[[Json], None]
@@ -345,12 +350,12 @@ def _loses_nothing(told: Json) -> None:
 
 def _limit(told: Json) -> None:
     need = next(iter(given_of(told)["needs"].values()))
-    need["checks"][0]["test"]["between"]["at_most"] = "0.8 ± 0 mm"
+    need["checks"][0]["test"]["at_most"] = "0.8 ± 0 mm"
 
 
 def _duty(told: Json) -> None:
     for need in given_of(told)["needs"].values():
-        need["at"] = ["no-such-duty"]
+        need["at"] = ["stored"]
 
 
 def _act_for_nothing(told: Json) -> None:
@@ -396,11 +401,11 @@ def test_an_override_taken_away_is_found():
     tried = 0
     for told in each_told():
         standings = [(name, how) for _, said in parts_of(told) for name, found in said["standings"].items() for how in found.values()]
-        for name, how in sorted({(name, how) for name, how in standings if how.startswith("out")}):
+        for name in sorted({name for name, how in standings if how == "out"}):
             changed = deepcopy(told)
-            for other in how.removeprefix("out: ").split(", "):
-                changed["rules"][other]["overrides"].remove(name)
-            assert differences(changed), (name, how)
+            for other in changed["rules"].values():
+                other["overrides"] = [one for one in other["overrides"] if one != name]
+            assert differences(changed), name
             tried += 1
     assert tried >= 3
 
@@ -418,13 +423,13 @@ def test_a_report_of_nobody_competent_concludes_nothing():
     told = proof_of("marrow-fen", "crankshaft-journal")
     for report in given_of(told)["reports"].values():
         report["competent"] = False
-    assert any("shown" in one for one in differences(told))
+    assert any("to be concluded by" in one for one in differences(told))
 
 
 def test_a_policy_that_lists_nothing_calls_for_no_care():
     told = proof_of("marrow-fen", "summer-care")
     told["policy"] = {"routine-care": [], "holding-work": []}
-    assert any("call" in one for one in differences(told))
+    assert any("not called for" in one for one in differences(told))
 
 
 # ---- by the written method -----------------------------------------------------------------------------------
@@ -436,12 +441,12 @@ def test_a_policy_that_lists_nothing_calls_for_no_care():
 )
 def test_a_number_is_at_most_a_limit_when_it_lies_1_645_standard_uncertainties_off(value, passes):
     """0.1 mm off, k = 2: 0.2 / 1.6449 = 0.12159. The 0.95 quantile of the normal distribution is in any table."""
-    assert checker.passes("at_most", checker.number(value), checker.number("0.4 ± 0 mm")) == passes
+    assert checker.passes(checker.number(value), {"at_most": checker.number("0.4 ± 0 mm")}) == passes
 
 
 def test_a_poor_reading_between_two_limits_is_to_be_repeated_and_not_believed():
-    low, high = checker.number("0.1 ± 0 mm"), checker.number("0.4 ± 0 mm")
-    assert [checker.within(checker.number(f"{text} mm"), low, high) for text in ("0.25 ± 0.1", "0.25 ± 9", "0.7 ± 0.04")] == [2, 1, 0]
+    limits = {"at_least": checker.number("0.1 ± 0 mm"), "at_most": checker.number("0.4 ± 0 mm")}
+    assert [checker.passes(checker.number(f"{text} mm"), limits) for text in ("0.25 ± 0.1", "0.25 ± 9", "0.7 ± 0.04")] == [2, 1, 0]
 
 
 # ---- whatever the file holds, it says so in a sentence ---------------------------------------------------------
@@ -468,20 +473,13 @@ def test_a_proof_that_is_cut_short_is_refused():
 
 
 def kinds_of_way(told: Any) -> list[Way]:
-    """One way to every key that the format knows, whatever thing it is of."""
-    known = set(_names_in(checker.PROOF))
+    """One way to every key that the checker's text names, whatever thing it is of."""
+    source = ast.parse((HOUSE / "conserve" / "checker.py").read_text(encoding="utf-8"))
+    known = {node.value for node in ast.walk(source) if isinstance(node, ast.Constant)}
     found: dict[Way, Way] = {}
     for way in every_way(told):
         found.setdefault(tuple(key if key in known else "*" for key in way), way)
     return list(found.values())
-
-
-def _names_in(shape: Any) -> Iterator[str]:
-    for one in shape if isinstance(shape, tuple | list) else ():
-        yield from _names_in(one)
-    for name, one in shape.items() if isinstance(shape, dict) else ():
-        yield name.rstrip("?")
-        yield from _names_in(one)
 
 
 def every_way(tree: Any, way: Way = ()) -> Iterator[Way]:
@@ -497,6 +495,73 @@ def is_refused(told: Json) -> bool:
     except Unreadable:
         return True
     return False
+
+
+def _first_rule(told: Json) -> Json:
+    return next(rule for rule in told["rules"].values() if rule["effect"] == "forbid")
+
+
+def _first_requirement(told: Json) -> Json:
+    return next(rule for rule in told["rules"].values() if rule["effect"] == "require")
+
+
+def _first_of(name: str) -> Callable[[Json], Json]:
+    return lambda told: next(iter(given_of(told)[name].values()))
+
+
+def _first_after(told: Json) -> Json:
+    return next(one for option in given_of(told)["options"].values() for one in option["after"].values() if one)
+
+
+def _first_account(told: Json) -> Json:
+    return next(iter(given_of(told)["options"].values()))["account"]
+
+
+@pytest.mark.parametrize(
+    ("place", "key", "value"),
+    [
+        (_first_rule, "effect", "forbids"), (_first_rule, "about", "acts"), (_first_rule, "overrides", "none"), (_first_rule, "when", []),
+        (_first_requirement, "by", ""), (_first_requirement, "by", "before-works"), (_first_requirement, "routine", "no"),
+        (_first_requirement, "answer", 0), (_first_of("facts"), "how", "claim"), (_first_of("facts"), "values", "yes"),
+        (_first_of("subjects"), "kind", "defects"), (_first_of("subjects"), "owners", "object"), (_first_of("needs"), "kind", "safe"),
+        (_first_of("needs"), "at", "service"), (_first_of("needs"), "at", ["servise"]), (_first_after, "surely", "yes"),
+        (_first_after, "how", "Claimed"), (_first_account, "lost", "surface:face"),
+        (_first_account, "untold", ""), (given_of, "needs", []),
+    ],
+)  # fmt: skip
+def test_a_word_that_is_misspelt_or_of_another_kind_is_refused_and_not_passed_over(place: Callable[[Json], Json], key: str, value: Any):
+    told = slipper()
+    place(told)[key] = value
+    with pytest.raises(Unreadable):
+        differences(told)
+
+
+@pytest.mark.parametrize("place", [_first_rule, _first_requirement, _first_of("facts"), _first_of("needs"), _first_account])
+def test_a_key_that_is_misspelt_is_a_key_that_is_missing(place: Callable[[Json], Json]):
+    read_at_all = {"about", "when", "effect", "by", "routine", "known", "answer", "evidence", "overrides", "establishes", "to",
+                   "values", "how", "kind", "at", "checks", "lost", "spared", "untold", "presumed", "volume"}  # fmt: skip
+    for key in read_at_all & place(slipper()).keys():
+        told = slipper()
+        thing = place(told)
+        thing[f"{key}?"] = thing.pop(key)
+        with pytest.raises(Unreadable):
+            differences(told)
+
+
+def test_a_test_that_is_none_is_refused():
+    for test in ({}, {"any": ["yes"]}, {"any_of": "yes"}, {"at_most": "1 ± 0 mm", "below": "1 ± 0 mm"}, {"above": None}, []):
+        told = slipper()
+        given_of(told)["needs"]["running-clearance"]["checks"][0]["test"] = test
+        with pytest.raises(Unreadable):
+            differences(told)
+
+
+def test_a_part_told_as_like_another_has_nothing_of_its_own():
+    told = slipper()
+    name = next(iter(told["parts"]))
+    told["parts"][name]["like"] = name
+    with pytest.raises(Unreadable):
+        differences(told)
 
 
 OTHERS: tuple[Any, ...] = (None, [], {}, "", 1, True, [[]], "no such thing", {"x": {}}, "9 ± 1e9 mm")
@@ -572,11 +637,12 @@ def test_a_copy_of_the_checker_runs_anywhere_and_says_in_its_exit_what_it_found(
     (tmp_path / "good.json").write_text(text, encoding="utf-8")
     (tmp_path / "bad.json").write_text(text.replace('"verdict": "justified with requirements"', '"verdict": "justified"'), encoding="utf-8")
     (tmp_path / "none.json").write_bytes(b"\xff\xfe")
-    (tmp_path / "sly.json").write_text(json.dumps({**json.loads(text), "\ud800\x1b[2J": 1}), encoding="utf-8")
+    sly_words = {**json.loads(text), "conclusion": "\ud800\x1b[2J"}
+    (tmp_path / "sly.json").write_text(json.dumps(sly_words), encoding="utf-8")
     good, bad, none, sly = (run_alone(tmp_path, f"{name}.json") for name in ("good", "bad", "none", "sly"))
     assert (good.returncode, good.stdout) == (0, "crosshead-slipper: holds. shim: justified with requirements; decided.\n")
-    assert bad.returncode == 1 and "the proof says" in bad.stdout
-    assert none.returncode == sly.returncode == 2
+    assert bad.returncode == sly.returncode == 1 and "the proof says" in bad.stdout
+    assert none.returncode == 2
     assert run_alone(tmp_path, "good.json", "bad.json", "none.json").returncode == 2
     assert run_alone(tmp_path, "no-such-file.json").returncode == run_alone(tmp_path).returncode == 2
     assert not any(one.stderr for one in (good, bad, none, sly))

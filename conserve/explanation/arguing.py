@@ -182,11 +182,12 @@ def _searched(found: Changes) -> str:
 def may_come_to(inquiry: Inquiry, rulebook: Rulebook) -> tuple[str, ...]:
     """Of every open option: the best and the worst verdict there can be, with a case that reaches each."""
     return tuple(
-        said for name, prospect in inquiry.prospects.items() for said in _may_come_to(name, prospect, rulebook)
+        said for name, prospect in inquiry.prospects.items() for said in prospect_says(name, prospect, rulebook)
     )
 
 
-def _may_come_to(name: str, prospect: Prospect, rulebook: Rulebook) -> Iterator[str]:
+def prospect_says(name: str, prospect: Prospect, rulebook: Rulebook) -> Iterator[str]:
+    """The best and the worst verdict that an option may come to, and whether all cases were weighed to tell."""
     span = prospect.span
     if span.settled:
         yield f"'{name}', whatever is found out: {span.best}, once all that is asked is answered."

@@ -70,13 +70,8 @@ def told_fact(fact: Fact) -> dict[str, Any]:
     return told
 
 
-def said(**entries: object) -> dict[str, Any]:
-    """Leave out what is not said."""
-    return {name: value for name, value in entries.items() if value}
-
-
 def told_rule(rule: Rule) -> dict[str, Any]:
-    """A rule, without what it does not say."""
+    """A rule. Each key always stands, so that a misspelt one is a missing one."""
     then = rule.then
     return {
         "title": rule.title,
@@ -84,27 +79,23 @@ def told_rule(rule: Rule) -> dict[str, Any]:
         "sources": [str(c) for c in rule.sources],
         "when": {p.term: told_test(p.test) for p in rule.when},
         "effect": then.kind.value,
-        **said(
-            says=then.says,
-            establishes=dict([then.establishes]) if then.establishes[0] else {},
-            gate=then.gate,
-            to=then.to,
-            by=then.by.value if then.by else "",
-            routine=then.routine,
-            known=then.known,
-            answer=then.answer,
-            evidence=then.evidence,
-            overrides=sorted(edge.rule for edge in rule.overrides),
-        ),
+        "says": then.says,
+        "establishes": dict([then.establishes]) if then.establishes[0] else {},
+        "gate": then.gate,
+        "to": then.to,
+        "by": then.by.value if then.by else "",
+        "routine": then.routine,
+        "known": then.known,
+        "answer": then.answer,
+        "evidence": then.evidence,
+        "overrides": sorted(edge.rule for edge in rule.overrides),
     }
 
 
 def told_test(test: Test) -> dict[str, Any]:
-    """What a test asks, in the words in which rules are written."""
-    limits = [amount(b.limit) if isinstance(b.limit, Quantity) else {"term": b.limit} for b in test.bounds]
-    if len(limits) == 2:
-        return {"between": {"at_least": limits[0], "at_most": limits[1]}}
-    return {test.bounds[0].how: limits[0]} if limits else {"any_of": list(test.accepts)}
+    """What a test asks: the words that pass, or its limits (`between` is at least the one and at most the other)."""
+    limits = {b.how: amount(b.limit) if isinstance(b.limit, Quantity) else {"term": b.limit} for b in test.bounds}
+    return limits or {"any_of": list(test.accepts)}
 
 
 def told_account(account: Account) -> dict[str, Any]:

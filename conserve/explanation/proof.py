@@ -15,7 +15,6 @@ from conserve.explanation.pieces import (
     canonical_json,
     heading,
     named,
-    said,
     told_account,
     told_fact,
     told_rule,
@@ -28,7 +27,7 @@ from conserve.inference import Finding, Findings
 from conserve.rule import Rule
 from conserve.rulebook import Rulebook
 from conserve.truth import Truth
-from conserve.weighing.model import NeedOutcome, OptionWeighing, PartWeighing, Reason, Settled, Weighing
+from conserve.weighing.model import NeedOutcome, OptionWeighing, PartWeighing, Reason, Settled, Shown, Weighing
 from conserve.weighing.standing import standings
 from conserve.weighing.whole import BeforeAndAfter, whole_before_and_after
 
@@ -59,10 +58,11 @@ def proof(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None =
             for word in program.program.words
             if program.rules
         },
-        "terms": {t.name: said(worst=t.worst, stated_by=t.stated_by) for t in terms if t.worst or t.stated_by},
+        "terms": {t.name: {"worst": t.worst, "stated_by": t.stated_by} for t in terms if t.worst or t.stated_by},
+        "duties": list(rulebook.vocabulary.duties),
         "policy": {"routine-care": [*policy.routine_care], "holding-work": [*policy.holding_works]} if policy else None,
         "object": {"before": told_whole(before), "after": told_whole(after)},
-        "parts": alike(weighing.parts, lambda p: {"given": _given(p, asked, roles), "concluded": _concluded(p)}),
+        "parts": alike(weighing.parts, lambda p: {"given": _given(p, roles), "concluded": _concluded(p)}),
     }
 
 
@@ -81,15 +81,15 @@ def _checked(weighing: Weighing) -> Iterator[str]:
     return (key_of(check.path, part)[1] for need in weighing.proposal.needs for check in need.checks)
 
 
-def _given(part: PartWeighing, asked: frozenset[str], roles: Mapping[str, bool]) -> dict[str, Any]:
+def _given(part: PartWeighing, roles: Mapping[str, bool]) -> dict[str, Any]:
     facts = part.findings.facts
     today = facts.today
     return {
         "subjects": {s.id: {"kind": s.kind, "owners": list(s.owners), "sees": dict(s.sees)} for s in today.subjects},
         "facts": {
-            f"{subject} {term}": _fact(fact)
-            for (subject, term), fact in sorted(today.facts.items())
-            if fact.how is not How.ESTABLISHED and (fact.known or (term in asked and _unknown(fact)))
+            _name(fact): _fact(fact)
+            for _, fact in sorted(today.facts.items())
+            if fact.how is not How.ESTABLISHED and (fact.known or _disputed(fact))
         },
         "needs": {need.id: _need(need, facts) for need in facts.proposal.needs},
         "options": {one.option.id: _option(one, facts) for one in part.options},
@@ -98,17 +98,15 @@ def _given(part: PartWeighing, asked: frozenset[str], roles: Mapping[str, bool])
 
 
 def _fact(fact: Fact) -> dict[str, Any]:
-    reports = sorted({stated.report for stated in fact.statements if stated.report})
-    return {**told_fact(fact), **said(reports=reports), **_unknown(fact)}
+    if fact.how is How.REPORTED:
+        return {**told_fact(fact), "reports": sorted({stated.report for stated in fact.statements if stated.report})}
+    return {**told_fact(fact), "how": How.DISPUTED.value} if _disputed(fact) else told_fact(fact)
 
 
-def _unknown(fact: Fact) -> dict[str, Any]:
-    """Of a fact that is not known: what it lacks to be worked out, and whether the evidence disagrees."""
-    if fact.known:
-        return {}
-    missing = fact.working.missing if fact.working else ()
-    disputed = any(one.how is How.DISPUTED for one in (missing if fact.working else (fact,)))
-    return said(missing=sorted({_name(one) for one in missing}), disputed=disputed)
+def _disputed(fact: Fact) -> bool:
+    """Whether a fact is not known because the evidence disagrees, for it or for what it would be worked out from."""
+    below = fact.working.missing if fact.working else (fact,)
+    return not fact.known and any(one.how is How.DISPUTED for one in below)
 
 
 def _name(fact: Fact) -> str:
@@ -148,9 +146,9 @@ def _option(one: OptionWeighing, facts: Facts) -> dict[str, Any]:
     }
 
 
-def _after(after: Afterwards) -> dict[str, Any]:
-    """A fact as an option leaves it; one that no act touches is as it is today."""
-    return {"touched": True, "surely": after.surely, **_fact(after.fact)} if after.touched else {"touched": False}
+def _after(after: Afterwards) -> dict[str, Any] | None:
+    """A fact as an option leaves it, and whether its acts surely touch it; none where no act does."""
+    return {"surely": after.surely, **_fact(after.fact)} if after.touched else None
 
 
 def _answers(answers: Iterable[tuple[str, Said]]) -> dict[str, Any]:
@@ -158,17 +156,11 @@ def _answers(answers: Iterable[tuple[str, Said]]) -> dict[str, Any]:
 
 
 def _evidence(facts: Facts, casebook: Casebook, roles: Mapping[str, bool]) -> dict[str, Any]:
-    """Registered evidence about the part that answers something, its standing reports, and what the work has met."""
+    """Registered evidence about the part that answers something, and its standing reports."""
     part = facts.component.id
-    met = facts.proposal.work.met if facts.proposal.work else ()
-    named_there = {name for one in met for name in one.evidence}
     here = [item for item in casebook.evidence.values() if part in item.about or "object" in item.about]
     return {
-        "evidence": {
-            item.id: {"kind": item.kind, "answers": list(item.answers)}
-            for item in here
-            if item.answers or item.id in named_there
-        },
+        "evidence": {item.id: {"kind": item.kind, "answers": list(item.answers)} for item in here if item.answers},
         "reports": {
             report.id: {
                 "role": report.role,
@@ -178,7 +170,6 @@ def _evidence(facts: Facts, casebook: Casebook, roles: Mapping[str, bool]) -> di
             }
             for report in standing_reports(casebook, facts.component, facts.on)
         },
-        "met": [{"requirement": one.requirement, "evidence": list(one.evidence)} for one in met],
     }
 
 
@@ -190,8 +181,8 @@ def _concluded(part: PartWeighing) -> dict[str, Any]:
     for finding in part.findings.all:
         rules.setdefault(finding.rule.id, {})[finding.subject.id] = _state(finding)
     standing: dict[str, dict[str, str]] = {}
-    for (rule, subject), settled in standings(part.findings.telling).items():
-        standing.setdefault(rule, {})[subject] = _listed(settled[0].value, settled[1])
+    for (rule, subject), (stands, _) in standings(part.findings.telling).items():
+        standing.setdefault(rule, {})[subject] = stands.value
     return {
         "words": _words(part.findings),
         "rules": rules,
@@ -208,25 +199,17 @@ def _words(findings: Findings) -> dict[str, list[str]]:
 
 
 def _state(finding: Finding) -> str:
-    """The state of a rule for a subject: with the premises that are not known, or one that is no."""
-    if finding.truth is Truth.NO:
-        return f"silent: {next(j.term for j in finding.grounds if j.truth is Truth.NO)}"
-    unknown = (j.term for j in finding.grounds if j.truth is Truth.UNKNOWN)
-    return "applies" if finding.certain else _listed("open", sorted(unknown))
-
-
-def _listed(state: str, names: Iterable[str]) -> str:
-    told = ", ".join(names)
-    return f"{state}: {told}" if told else state
+    return {Truth.YES: "applies", Truth.UNKNOWN: "open", Truth.NO: "silent"}[finding.truth]
 
 
 def _outcome(one: OptionWeighing) -> dict[str, Any]:
     return {
-        "needs": {n.need.id: _need_outcome(n) for n in one.needs},
-        "acts": [{"call": c.call.value, "by": sorted(c.needs)} for c in one.calls],
+        "needs": {outcome.need.id: _need_outcome(outcome) for outcome in one.needs},
+        "acts": [call.call.value for call in one.calls],
         "answered": sorted({s.finding.rule.id for s in one.settled if _answered(s)}),
-        "requirements": {r.id: {"certain": r.certain, "met": r.met, "left": r.left} for r in one.requirements},
-        "questions": {_name(q.fact): list(q.blocks) for q in one.questions},
+        "requirements": {
+            r.id: "done" if not r.left else "routine" if r.routine else r.by.value for r in one.requirements
+        },
         "on_its_own": _verdict(one.own.value, one.own_reason),
         "against_gentler": _verdict(one.verdict.value, one.reason),
         "gentler": sorted(one.gentler),
@@ -237,14 +220,11 @@ def _answered(settled: Settled) -> bool:
     return settled.answer is not None or bool(settled.report)
 
 
-def _need_outcome(outcome: NeedOutcome) -> dict[str, Any]:
-    return {
-        "state": outcome.state.value,
-        "shown": outcome.shown.value if outcome.shown else "",
-        "asked_of": outcome.asked_of,
-        "bears": sorted(outcome.bears),
-        "checks": [str(check.judgement.truth) for check in outcome.checks],
-    }
+def _need_outcome(outcome: NeedOutcome) -> str:
+    """How an option leaves a need; of one that is met, also what is still owed for it."""
+    if outcome.asked_of:
+        return f"{outcome.state}, to be concluded by {outcome.asked_of}"
+    return f"{outcome.state}, to be shown" if outcome.shown in (Shown.CLAIMED, Shown.PROMISED) else outcome.state.value
 
 
 def _verdict(verdict: str, reason: Reason) -> dict[str, str]:
