@@ -53,7 +53,7 @@ def test_the_sections_stand_in_the_order_in_which_a_trustee_reads():
     text = markdown_record(weighed("crosshead-slipper"), shipped_rules())
     heads = [line[3:] for line in text.splitlines() if line.startswith("## ")]
     assert heads == [
-        "Hazards and cautions", "The need", "What is there", "Options weighed", "Why not less",
+        "Hazards and cautions", "The need", "What is there", "Options weighed", "Why not less", "How far the numbers may move",
         "What is lost, kept and added", "Objections and answers", "Requirements", "Workings", "The work", "Evidence",
         "Sources of practice", "What is not known", "Who",
     ]  # fmt: skip

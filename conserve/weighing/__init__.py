@@ -72,7 +72,7 @@ def weigh_part(findings: Findings, rulebook: Rulebook) -> PartWeighing:
         and o.state in (NeedState.FAILED, NeedState.IN_DOUBT)
         and (not o.need.at or not duty_now or duty_now in o.need.at)
     )
-    return PartWeighing(facts.component, findings, tuple(_against_the_gentler(one, own) for one in own), out)
+    return PartWeighing(facts.component, findings, tuple(_against_the_gentler(one, own) for one in own), out, left)
 
 
 def _duty(findings: Findings, term: str) -> str:

@@ -149,11 +149,8 @@ def _gentler_means(chosen: OptionWeighing, part: PartWeighing, vocabulary: Vocab
 
 def _could_be_used_less(chosen: OptionWeighing, part: PartWeighing, vocabulary: Vocabulary) -> bool:
     """Whether a need of use calls for the work, and no option leaves the part in a lower use."""
-    leave = next((o for o in part.options if not o.option.acts), None)
     of_use = (NeedKind.FUNCTION, NeedKind.SAFETY)
-    failing = any(
-        n.state is NeedState.FAILED and n.need.at and n.need.kind in of_use for n in (leave.needs if leave else ())
-    )
+    failing = any(n.state is NeedState.FAILED and n.need.at and n.need.kind in of_use for n in part.left.values())
     if not failing or not chosen.duty or chosen.duty in vocabulary.duties[:1]:
         return False
     return not any(o.duty and not vocabulary.as_demanding(o.duty, chosen.duty) for o in part.options)

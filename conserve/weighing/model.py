@@ -212,6 +212,7 @@ class PartWeighing:
     findings: Findings
     options: tuple[OptionWeighing, ...]
     out_of_use: tuple[NeedOutcome, ...]  # safety needs that leaving alone fails or leaves in doubt at today's duty
+    left: Mapping[str, NeedOutcome]  # how leaving alone leaves each need, asked or not; none where it is not listed
 
     def option(self, name: str) -> OptionWeighing:
         return next(o for o in self.options if o.option.id == name)

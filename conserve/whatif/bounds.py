@@ -64,11 +64,11 @@ def _may_fail(option: OptionWeighing, part: PartWeighing) -> bool:
     forbidden = any(
         s.finding.rule.then.kind is EffectKind.FORBID and s.standing is Standing.OPEN for s in option.settled
     )
-    needs = any(not _surely_met(n, option) for n in option.needs)
+    needs = any(not _surely_met(n) for n in option.needs)
     return forbidden or needs or any(not _sure(c, option, part, called=True) for c in option.calls)
 
 
-def _surely_met(outcome: NeedOutcome, option: OptionWeighing) -> bool:
+def _surely_met(outcome: NeedOutcome) -> bool:
     """Whether a need stays met or out of the question, whatever is found out."""
     if outcome.state in _KEPT_OUT:
         return True
@@ -93,18 +93,16 @@ def _duty_may_change(outcome: NeedOutcome, option: OptionWeighing) -> bool:
 
 def _sure(made: ActCall, option: OptionWeighing, part: PartWeighing, called: bool) -> bool:
     """Whether an act is called for, or is not, whatever is found out."""
-    call, needs = made.call, made.needs
-    leave = next((o for o in part.options if not o.option.acts), None)
     if not option.duty and any(n.need.at for n in option.needs):
         return False
-    if call is Call.OPEN or called is (call is Call.NOT_CALLED_FOR):
+    if made.call is Call.OPEN or called is (made.call is Call.NOT_CALLED_FOR):
         return False
     if part.findings.facts.proposal.kind != "intervention":
         return True
-    states = {n.need.id: n for n in leave.needs} if leave else {}
+    left = [part.left[name] for name in made.needs if name in part.left]
     if called:
-        return any(name in states and states[name].state is NeedState.FAILED for name in needs)
-    return all(name in states and leave is not None and _surely_met(states[name], leave) for name in needs)
+        return any(outcome.state is NeedState.FAILED for outcome in left)
+    return len(left) == len(made.needs) and all(_surely_met(outcome) for outcome in left)
 
 
 def _owes_for_certain(option: OptionWeighing) -> bool:
@@ -166,7 +164,7 @@ def _keeps(other: OptionWeighing, option: OptionWeighing, surely: bool) -> bool:
         there = other.need(outcome.need.id)
         if outcome.state in _KEPT_OUT and not _duty_may_change(outcome, option):
             continue
-        if surely and not (there.state is NeedState.MET and _surely_met(there, other)):
+        if surely and not (there.state is NeedState.MET and _surely_met(there)):
             return False
         if not surely and there.state in (NeedState.FAILED, *_KEPT_OUT) and not _duty_may_change(there, other):
             return False

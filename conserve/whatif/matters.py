@@ -122,15 +122,14 @@ def _behind_finding(settled: Settled, part: PartWeighing, unknowns: Unknowns) ->
 
 def _behind_calls(option: OptionWeighing, part: PartWeighing, unknowns: Unknowns) -> Iterator[Unknown]:
     """What decides whether the option's acts are called for: how leaving the part alone leaves the needs."""
-    leave = next((o for o in part.options if not o.option.acts), None)
     for call in option.calls:
         if part.findings.facts.proposal.kind != "intervention":
             if call.call is Call.OPEN:
                 yield Unknown(Lack.POLICY, "object", "policy")
             continue
-        for outcome in leave.needs if leave else ():
+        for outcome in part.left.values():
             if outcome.need.id in call.act.needs and outcome.state is not NeedState.FAILED:
-                yield from unknowns.of_checks(outcome.checks, leave) if leave else ()
+                yield from unknowns.of_checks(outcome.checks)
         if call.act.finds:
             yield from unknowns.of_path(call.act.finds)
 
@@ -194,5 +193,4 @@ def _owed_anyway(part: PartWeighing, rulebook: Rulebook, unknowns: Unknowns) -> 
             if not fact.known and fact.how is not How.ABSENT:
                 yield from unknowns.of_fact(fact, finding)
     for outcome in part.out_of_use:
-        leave = next(o for o in part.options if not o.option.acts)
-        yield from unknowns.of_checks(outcome.checks, leave)
+        yield from unknowns.of_checks(outcome.checks)

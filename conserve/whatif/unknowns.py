@@ -127,26 +127,33 @@ class Unknowns:
 
     # ---- needs ----------------------------------------------------------------------------------------
 
-    def of_checks(self, checks: Iterable[CheckOutcome], option: OptionWeighing) -> Iterator[Unknown]:
-        """What keeps the checks of a need open under an option."""
+    def of_checks(self, checks: Iterable[CheckOutcome], option: OptionWeighing | None = None) -> Iterator[Unknown]:
+        """What keeps the checks of a need open under an option; without one, as the part is left alone."""
         for check in checks:
             if check.judgement.truth is not Truth.UNKNOWN:
                 continue
             fact = check.after.fact
-            if check.after.touched and fact.working is not None:
-                for below in fact.working.missing:
-                    yield from self._afterwards(below, option)
-            if not check.after.touched or fact.known or fact.working is not None:
+            if option is None or not check.after.touched:
                 yield from self.of_judgement(check.judgement)
-            elif self.terms[fact.term].giver is Giver.ROLL_UP:
-                yield from self._below(fact)
-                yield from self._reached(option)
-            elif check.after.surely:
-                yield Unknown(Lack.CLAIM, f"option:{option.option.id}", check.check.path)
             else:
-                yield from self._reached(option)
+                yield from self._of_touched(check, option)
             if self.terms[fact.term].stated_by and not fact.known:
                 yield Unknown(Lack.FACT, *key_of(check.check.path, self.facts.component.id))
+
+    def _of_touched(self, check: CheckOutcome, option: OptionWeighing) -> Iterator[Unknown]:
+        """What keeps a check open on what an option's acts touch, or may."""
+        fact = check.after.fact
+        for below in fact.working.missing if fact.working else ():
+            yield from self._afterwards(below, option)
+        if fact.known or fact.working is not None:
+            yield from self.of_judgement(check.judgement)
+        elif self.terms[fact.term].giver is Giver.ROLL_UP:
+            yield from self._below(fact)
+            yield from self._reached(option)
+        elif check.after.surely:
+            yield Unknown(Lack.CLAIM, f"option:{option.option.id}", check.check.path)
+        else:
+            yield from self._reached(option)
 
     def _afterwards(self, fact: Fact, option: OptionWeighing) -> Iterator[Unknown]:
         """What a number is once the option is carried out, where an act changes it and nobody has said to what."""
