@@ -23,7 +23,7 @@ from __future__ import annotations
 import json
 import re
 import sys
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from graphlib import TopologicalSorter
 from pathlib import Path
@@ -41,6 +41,7 @@ CONCLUSIONS = ("nothing put forward will do", "cannot be decided yet", "decided"
 UNASKED = ("given up", "not asked")
 STAGES = ("decision", "before-work", "during-work", "after-work", "before-use")
 UNHEARD = {"values": None, "how": "silent"}  # a fact that is not listed
+CEILINGS = ("at_most", "below")
 TESTS = [{"any_of"}, {"at_most"}, {"below"}, {"at_least"}, {"above"}, {"at_least", "at_most"}]
 
 
@@ -92,16 +93,11 @@ def all_pass(values: list[Number], limits: Mapping[str, Number], worst: str) -> 
     found = [passes(value, limits) for value in values]
     if not worst or not values:
         return min(found, default=UNKNOWN)
-    sides = ("at_most", "below") if worst == "highest" else ("at_least", "above")
-    edge = {how: limit for how, limit in limits.items() if how in sides}
-    if len(limits) == 1:
-        return min(found) if edge else max(found)
+    edge = {how: limit for how, limit in limits.items() if (how in CEILINGS) == (worst == "highest")}
+    if not edge:
+        return max(found)
     counts = (max if worst == "highest" else min)(values, key=lambda one: one.amount)
     return min(passes(counts, limits), *(passes(value, edge) for value in values))
-
-
-def strictest(how: str, limits: Iterable[Number]) -> Number:
-    return (min if how in ("at_most", "below") else max)(limits, key=lambda one: one.amount)
 
 
 class Check(NamedTuple):
@@ -150,9 +146,8 @@ class Part:
     #    knows, unknown.
 
     def look(self, subject: str, term: str) -> Json:
-        owner, kind = term.partition(".")[0], self.subjects[subject]["kind"]
-        own = term in self.otherwise and owner == kind
-        seen = subject if own else self.subjects[subject]["sees"].get(owner)
+        owner, one = term.partition(".")[0], self.subjects[subject]
+        seen = subject if term in self.otherwise and owner == one["kind"] else one["sees"].get(owner)
         if not seen:
             return {"values": None, "how": "absent"}
         if term in self.otherwise and seen != "?":  # "?" is something that may be there, for all that is written
@@ -172,9 +167,11 @@ class Part:
             passing = {value in test["any_of"] for value in fact["values"]}
             return UNKNOWN if len(passing) == 2 and fact["how"] == "established" else YES if True in passing else NO
         texts = {how: named[how]["values"] or () if how in named else [said] for how, said in test.items()}
-        limits = {how: strictest(how, map(number, texts[how])) for how in test if texts[how]}
-        worst = self.terms[term]["worst"] if term in self.terms else ""
-        return all_pass([*map(number, fact["values"])], limits, worst) if limits.keys() == test.keys() else UNKNOWN
+        if not all(texts.values()):
+            return UNKNOWN
+        strictest = {how: min if how in CEILINGS else max for how in test}
+        limits = {how: strictest[how](map(number, texts[how]), key=lambda one: one.amount) for how in test}
+        return all_pass([*map(number, fact["values"])], limits, self.terms.get(term, {"worst": ""})["worst"])
 
     # -- words and rules: a rule applies where all its premises are yes, and is open where none is no. A word has the
     #    values of the rules that give it, surely or perhaps; and its value `otherwise` unless one surely does.
@@ -296,10 +293,10 @@ class Part:
 
     def answered(self, option: str, name: str) -> bool:
         """An objection by a person, a referral by a standing report of that role that states its conclusion."""
-        rule, objections = self.rules[name], self.options[option]["answers"]
-        reports = [one for one in self.reports.values() if one["role"] == rule["to"] and one["states"]]
-        refers = rule["effect"] == "refer" and any(name in one["answers"] for one in reports)
-        return refers or (rule["effect"] == "against" and name in objections)
+        effect, to = self.rules[name]["effect"], self.rules[name]["to"]
+        if effect == "refer":
+            return any(name in one["answers"] and one["role"] == to and one["states"] for one in self.reports.values())
+        return effect == "against" and name in self.options[option]["answers"]
 
     def required(self, option: str, needs: Mapping[str, str]) -> dict[str, str]:
         required = {}
@@ -311,52 +308,44 @@ class Part:
                 answers = [one for one in self.evidence.values() if name in one["answers"]]
                 shown = any(rule["evidence"] in ("", one["kind"]) for one in answers)
                 required[name] = "done" if answered or shown else "routine" if rule["routine"] else rule["by"]
-        shows = {need: "routine" for need, state in needs.items() if state == "met, to be shown"}
-        concludes = {need: "before-use" for need, state in needs.items() if state.startswith("met, to be concluded")}
-        return required | {f"needs/{need}": by for need, by in (shows | concludes).items()}
+        for need in (need for need, state in needs.items() if state.startswith("met, ")):
+            required[f"needs/{need}"] = "routine" if needs[need] == "met, to be shown" else "before-use"
+        return required
 
     # -- verdict: the first step that applies gives it, and names what does; among several, the first by name.
 
     def outcome(self, option: str) -> dict[str, Any]:
-        """What follows for an option on its own."""
         needs = {need: self.need(option, need) for need in self.needs}
         calls = [self.call(option, place, needs) for place, _ in enumerate(self.options[option]["acts"], 1)]
-        told = {(self.rules[name]["effect"], how, name) for name, _, how in self.findings(option)}
+        told = sorted({(self.rules[name]["effect"], how, name) for name, _, how in self.findings(option)})
         answered = sorted({name for _, _, name in told if self.answered(option, name)})
         required = self.required(option, needs)
-        own = verdict(needs, calls, {one for one in told if one[2] not in answered}, required)
+        left = [one for one in told if one[2] not in answered]
+        left += [("need", state, need) for need, state in sorted(needs.items())]
+        left += [("act", call, f"act {place}") for place, call in enumerate(calls, 1)]
+        left += [("owed", by, name) for name, by in sorted(required.items())]
+        own = verdict(left)
         return {"needs": needs, "acts": calls, "answered": answered, "requirements": required, "on_its_own": own}
 
 
-def verdict(
-    needs: Mapping[str, str], calls: list[str], told: set[tuple[str, str, str]], required: Mapping[str, str]
-) -> dict[str, str]:
-    def rule(effect: str, *hows: str) -> str:  # those that are in before those that are open
-        return min((one for one in told if one[0] == effect and one[1] in hows), default=("", "", ""))[2]
-
-    def need(state: str) -> str:
-        return min((need for need, found in needs.items() if found == state), default="")
-
-    def act(call: str) -> str:
-        return f"act {calls.index(call) + 1}" if call in calls else ""
-
-    def owed(*stages: str) -> str:
-        left = [(stages.index(by), name) for name, by in required.items() if by in stages]
-        return min(left, default=(0, ""))[1]
+def verdict(found: list[tuple[str, str, str]]) -> dict[str, str]:
+    def first(kind: str, *hows: str) -> str:
+        of_kind = [one for one in found if one[0] == kind and one[1] in hows]
+        return min(of_kind, key=lambda one: hows.index(one[1]), default=("", "", ""))[2]
 
     steps = (
-        (NOT_JUSTIFIED, "forbidden", rule("forbid", "in")),
-        (NOT_JUSTIFIED, "need failed", need("failed")),
-        (NOT_JUSTIFIED, "need in doubt", need("in doubt")),
-        (NOT_JUSTIFIED, "not called for", act("not called for")),
-        (REFER, "referred", rule("refer", "in")),
-        (NOT_YET_SHOWN, "something open", rule("forbid", "open")),
-        (NOT_YET_SHOWN, "something open", need("open")),
-        (NOT_YET_SHOWN, "something open", act("open")),
-        (NOT_YET_SHOWN, "something open", rule("refer", "open")),
-        (NOT_YET_SHOWN, "objection unanswered", rule("against", "in", "open")),
-        (NOT_YET_SHOWN, "owed by the decision", owed("decision")),
-        (WITH_REQUIREMENTS, "owed later", owed(*STAGES[1:])),
+        (NOT_JUSTIFIED, "forbidden", first("forbid", "in")),
+        (NOT_JUSTIFIED, "need failed", first("need", "failed")),
+        (NOT_JUSTIFIED, "need in doubt", first("need", "in doubt")),
+        (NOT_JUSTIFIED, "not called for", first("act", "not called for")),
+        (REFER, "referred", first("refer", "in")),
+        (NOT_YET_SHOWN, "something open", first("forbid", "open")),
+        (NOT_YET_SHOWN, "something open", first("need", "open")),
+        (NOT_YET_SHOWN, "something open", first("act", "open")),
+        (NOT_YET_SHOWN, "something open", first("refer", "open")),
+        (NOT_YET_SHOWN, "objection unanswered", first("against", "in", "open")),
+        (NOT_YET_SHOWN, "owed by the decision", first("owed", "decision")),
+        (WITH_REQUIREMENTS, "owed later", first("owed", *STAGES[1:])),
     )
     return next((reason(*step) for step in steps if step[2]), reason(JUSTIFIED, "nothing against", ""))
 
@@ -369,11 +358,7 @@ def reason(verdict: str, step: str, names: str) -> dict[str, str]:
 
 
 def compare(one: Json, other: Json) -> str:
-    """Which of two accounts loses less: things first, then metal.
-
-    Where a face's relief is not known, they are held against each other for every relief that it may have. Where that
-    makes a difference it cannot be told.
-    """
+    """Whether the one loses less, for every relief that a face may have; where those differ it cannot be told."""
     reached: set[frozenset[str]] = {frozenset()}
     for thing in {*one["lost"], *other["lost"], *one["presumed"], *other["presumed"]}:
         ways = {losing(thing, one, other, *spared) for spared in spared_by(thing, one, other)}
@@ -390,11 +375,9 @@ def spared_by(face: str, one: Json, other: Json) -> Iterator[tuple[bool, bool]]:
         yield at, there
     if at and there:
         a, b = one["presumed"][face], other["presumed"][face]
-        known = a is not None and b is not None
-        if not known or (a != b and passes(number(b), {"below": number(a)}) != YES):
-            yield True, False
-        if not known or (a != b and passes(number(a), {"below": number(b)}) != YES):
-            yield False, True
+        for cut, than, by_which in ((b, a, (True, False)), (a, b, (False, True))):
+            if cut is None or than is None or (cut != than and passes(number(cut), {"below": number(than)}) != YES):
+                yield by_which
 
 
 def losing(thing: str, one: Json, other: Json, spared: bool, other_spared: bool) -> frozenset[str]:
@@ -436,28 +419,26 @@ def is_nothing(volume: str | None) -> bool:
     return volume is not None and number(volume)[:2] == (Decimal(0), Decimal(0))
 
 
-def against_gentler(name: str, own: Mapping[str, Any], options: Json) -> dict[str, str]:
+def against_gentler(name: str, own: Json, held: Mapping[tuple[str, str], str], rather_than: Json) -> dict[str, str]:
     """Not justified where a gentler option stands and meets all that this one keeps.
 
     Where one that may be gentler, or that loses other things, may yet do so, a person says why it is not taken instead.
     """
-    first, account = own[name]["on_its_own"], options[name]["account"]
-    if first["verdict"] == NOT_JUSTIFIED:
-        return dict(first)
+    first: dict[str, str] = own[name]["on_its_own"]
     kept = [need for need, state in own[name]["needs"].items() if state not in UNASKED]
-    asked = {}
-    for other in (other for other in sorted(own) if other != name):
+    asked = []
+    for other in (other for other in sorted(own) if other != name and first["verdict"] != NOT_JUSTIFIED):
         rival, states = own[other]["on_its_own"], {own[other]["needs"][need].partition(",")[0] for need in kept}
         stands, waits = rival["verdict"] in STANDS, rival["verdict"] in WAITS or rival["step"] == "need in doubt"
-        how, back = compare(options[other]["account"], account), compare(account, options[other]["account"])
+        how = held[other, name]
         if how == "gentler" and stands and states <= {"met"}:
             return reason(NOT_JUSTIFIED, "a gentler option stands", other)
-        loses_other = how == "not gentler" and back in ("not gentler", "cannot tell")
-        maybe = (how == "gentler" and waits) or (how == "cannot tell" and back != "gentler")
-        if (maybe or loses_other) and (waits or stands) and states <= {"met", "open", "in doubt"}:
-            asked[other] = "loses other things" if loses_other else "a gentler option may yet do"
-    unsaid = [other for other in asked if other not in options[name]["rather_than"]]
-    return reason(NOT_YET_SHOWN, asked[unsaid[0]], unsaid[0]) if unsaid and first["verdict"] in STANDS else dict(first)
+        trade = how == "not gentler" and held[name, other] != "gentler"
+        maybe = how == "cannot tell" or (how == "gentler" and waits)
+        able = (stands or waits) and states <= {"met", "open", "in doubt"}
+        if able and (trade or maybe) and other not in rather_than:
+            asked.append(("loses other things" if trade else "a gentler option may yet do", other))
+    return reason(NOT_YET_SHOWN, *asked[0]) if asked and first["verdict"] in STANDS else first
 
 
 # ---- proposal: the worst of its parts; decided where on each an option stands that gives no need up --------------
@@ -467,9 +448,10 @@ def concluded(part: Part) -> dict[str, Any]:
     """All that follows for a part. It is out of use where leaving it fails or doubts a safety need of today's duty."""
     own = {name: part.outcome(name) for name in part.options}
     accounts = {name: option["account"] for name, option in part.options.items()}
+    held = {(one, other): compare(accounts[one], accounts[other]) for one in own for other in own if one != other}
     for name, one in own.items():
-        one["against_gentler"] = against_gentler(name, own, part.options)
-        one["gentler"] = [o for o in sorted(own) if o != name and compare(accounts[o], accounts[name]) == "gentler"]
+        one["against_gentler"] = against_gentler(name, own, held, part.options[name]["rather_than"])
+        one["gentler"] = [other for other in sorted(own) if held.get((other, name)) == "gentler"]
     now = part.first(part.whole, "component.duty_now")
     unsafe = [need for need, state in part.left.items() if state in ("failed", "in doubt") and part.asked_at(need, now)]
     truths = ("silent", "open", "applies")
@@ -489,12 +471,11 @@ def conclusion(options: Mapping[str, Any]) -> str:
 
 
 def conclusions(proof: Json) -> dict[str, Any]:
-    """All that a proof should have come to."""
     well_formed(proof)
     full = {name: concluded(Part(proof, part["given"])) for name, part in proof["parts"].items() if "like" not in part}
     parts = [full[part.get("like", name)]["options"] for name, part in proof["parts"].items()]
     found = {name: [part[name]["against_gentler"]["verdict"] for part in parts] for name in parts[0]}
-    verdicts = {name: min(verdicts, key=VERDICTS.index) for name, verdicts in found.items()}
+    verdicts = {name: min(of_parts, key=VERDICTS.index) for name, of_parts in found.items()}
     return {
         "parts": full,
         "verdicts": verdicts,
@@ -512,8 +493,6 @@ def differences(proof: Json) -> list[str]:
         follows = conclusions(proof)
         said = {name: part["concluded"] for name, part in proof["parts"].items() if "like" not in part}
         return list(unlike({**{name: proof[name] for name in follows}, "parts": said}, follows, ""))
-    except Unreadable:
-        raise
     except KeyError as missing:
         raise wrong(missing.args[0]) from None
     except RecursionError:
@@ -523,7 +502,6 @@ def differences(proof: Json) -> list[str]:
 
 
 def unlike(said: Any, follows: Any, at: str) -> Iterator[str]:
-    """Every place where what is said is other than what follows."""
     if isinstance(follows, dict) and isinstance(said, dict):
         for name in sorted({*follows, *said}):
             yield from unlike(said.get(name, ...), follows.get(name, ...), f"{at}, {name}" if at else name)
@@ -542,7 +520,7 @@ def in_words(value: Any) -> str:
 # ---- read and print ------------------------------------------------------------------------------------------------
 
 
-class Unreadable(ValueError):
+class Unreadable(Exception):
     """A file that is no proof. Says so in one sentence."""
 
 
@@ -613,8 +591,6 @@ def read(text: str) -> dict[str, Any]:
 
     try:
         proof = json.loads(text, object_pairs_hook=once, parse_constant=refuse, parse_float=refuse)
-    except Unreadable:
-        raise
     except (ValueError, RecursionError):
         raise Unreadable("it is not JSON") from None
     if not isinstance(proof, dict):
@@ -633,8 +609,7 @@ def verdict_on(path: str) -> tuple[int, str]:
         return 2, f"{path}: cannot be read: {why}."
     name = proof["proposal"]
     if found:
-        many = f"{len(found)} difference{'s' if len(found) > 1 else ''}"
-        return 1, "\n".join((f"{name}: does not hold, {many}.", *(f"  {one}." for one in found)))
+        return 1, "\n".join((f"{name}: does not hold. Differences: {len(found)}.", *(f"  {one}." for one in found)))
     return 0, f"{name}: holds. {proof['chosen']}: {proof['verdict']}; {proof['conclusion']}."
 
 

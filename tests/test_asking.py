@@ -57,7 +57,7 @@ def test_a_report_is_asked_of_its_role_in_the_words_of_the_rule():
     weighing = weigh(demo().proposal("pipe-lagging"), demo(), shipped_rules())
     unknown = Unknown(Lack.REPORT, "component:pipe-lagging", "safety/asbestos-disturbed")
     asked = question_of(unknown, weighing.worst, shipped_rules())
-    assert asked.startswith("What does an asbestos surveyor conclude: ")
+    assert asked.startswith("An asbestos surveyor must say, under local law, ")
     assert place_of(unknown, weighing.worst) == "evidence/register.yaml"
 
 

@@ -21,7 +21,7 @@ from helpers import HOUSE, clock, clock_rules, demo, folder_of, read, rule, rule
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_cases import CASES, case_of
-from test_laws import _ESTABLISHED, _SEEN, _VALUES, SLY, Desk, Tree, Trees, casebooks, often
+from test_laws import _ESTABLISHED, _SEEN, _SHIM, _VALUES, SLY, Desk, Tree, Trees, _sly, casebooks, no_rules, often
 
 from conserve import checker
 from conserve.checker import Unreadable, differences
@@ -246,6 +246,145 @@ def test_an_override_that_is_in_for_the_whole_act_reaches_each_face_though_it_is
         low=rule("act", "{surface.finish: layered-paint}", "{forbid: Do not.}"),
     )
     assert part_ways(tmp_path, trees, rulebook) == []
+
+
+# ---- one step at a time: what each comes to is worked out by hand, from the method at the head of the checker ---
+
+
+def drawn(root: Path, trees: Trees, rulebook: Rulebook | None = None, readings: str = "") -> Json:
+    """What the checker draws about the only part of a small casebook; its proof must hold."""
+    rules = rulebook or no_rules()
+    told = checker.read(canonical_json(proof(Desk(root / "book", trees, rules, readings).whole, rules)))
+    assert differences(told) == []
+    (part,) = checker.conclusions(told)["parts"].values()
+    return part
+
+
+def needs_of(part: Json) -> dict[str, str]:
+    """How each option leaves the need `turn`."""
+    return {name: one["needs"]["turn"] for name, one in part["options"].items()}
+
+
+def verdicts_of(part: Json) -> dict[str, tuple[str, str]]:
+    """The step that gives each option its verdict among the others, and what it names."""
+    return {name: (one["against_gentler"]["step"], one["against_gentler"]["names"]) for name, one in part["options"].items()}
+
+
+@pytest.mark.parametrize(
+    ("readings", "limits", "highest", "lowest", "neither"),
+    [
+        ("0.10 0.50", "at_least 0.30", 2, 0, 0),  # 0.50 is above it, 0.10 is not
+        ("0.50 0.10", "above 0.30", 2, 0, 0),
+        ("0.10 0.50", "at_most 0.30", 0, 2, 0),
+        ("0.50 0.10", "below 0.30", 0, 2, 0),
+        ("0.10 0.30", "at_least 0.30", 1, 0, 0),  # 0.30 may lie on either side
+        ("0.10 0.30", "at_most 0.30", 1, 2, 1),
+        ("0.10 0.50", "at_least 0.30 at_most 0.60", 2, 0, 0),
+        ("0.10 0.50", "at_least 0.05 at_most 0.30", 0, 2, 0),
+    ],
+)
+def test_of_several_readings_the_worst_is_held_against_a_limit(readings, limits, highest, lowest, neither):
+    values = [checker.number(f"{one} ± 0.01 mm") for one in readings.split()]
+    hows, amounts = limits.split()[::2], limits.split()[1::2]
+    held = {how: checker.number(f"{one} ± 0 mm") for how, one in zip(hows, amounts, strict=True)}
+    assert [checker.all_pass(values, held, worst) for worst in ("highest", "lowest", "")] == [highest, lowest, neither]
+
+
+def test_a_poorer_reading_that_may_be_the_highest_keeps_the_highest_from_passing():
+    limits = {"at_least": checker.number("0.1 ± 0 mm"), "at_most": checker.number("0.45 ± 0 mm")}
+    for poorer, comes_to in (("0.38 ± 0.01 mm", 2), ("0.38 ± 0.3 mm", 1)):
+        assert checker.all_pass([checker.number(poorer), checker.number("0.40 ± 0.01 mm")], limits, "highest") == comes_to
+
+
+def test_wear_is_past_a_limit_where_its_highest_reading_is(tmp_path):
+    trees = deepcopy(SLY["faces-that-nobody-has-named"])
+    trees["components/slide.yaml"]["surfaces"]["face"].pop("wear")
+    sheet = "date,by,instrument,component,where,plane,angle,quantity,reading,plus_minus,unit\n" + "".join(
+        f"2026-02-11,me,,slide,face,{plane},,wear,{reading},0.01,mm\n" for plane, reading in (("A", "0.10"), ("B", "0.50"))
+    )
+    rulebook = rulebook_of(tmp_path, worn=rule("surface", "{surface.wear: {at_least: 0.30 mm}}", "{note: Look.}"))
+    assert drawn(tmp_path, trees, rulebook, sheet)["rules"]["r/worn"]["surface:face"] == "applies"
+
+
+def test_nobody_says_why_an_option_that_loses_more_is_not_taken(tmp_path):
+    """The shallower cut stands, and is not held up by the deeper one."""
+    found = verdicts_of(drawn(tmp_path, SLY["two-depths-of-one-cut"]))
+    assert (found["less"], found["more"]) == (("nothing against", ""), ("a gentler option stands", "less"))
+
+
+def _of_known_relief() -> Trees:
+    """One option cuts the face and the other the back, both deeper than what shows there."""
+    trees = deepcopy(SLY["two-sides-of-one-part"])
+    for face in trees["components/slide.yaml"]["surfaces"].values():
+        face["relief"] = "0.01 ± 0.001 mm"
+    return trees
+
+
+def test_of_two_options_that_lose_different_things_a_person_says_why_the_other_is_not_taken(tmp_path):
+    found = verdicts_of(drawn(tmp_path, _of_known_relief()))
+    assert (found["one"], found["two"]) == (("loses other things", "two"), ("loses other things", "one"))
+
+
+def test_a_trade_that_a_person_has_answered_stands(tmp_path):
+    trees = _of_known_relief()
+    trees["proposals/q.yaml"]["options"]["one"]["rather_than"] = {"two": {"by": "me", "says": "So."}}
+    found = verdicts_of(drawn(tmp_path, trees))
+    assert (found["one"], found["two"]) == (("nothing against", ""), ("loses other things", "one"))
+
+
+def test_of_two_options_that_nobody_can_rank_either_may_be_the_gentler(tmp_path):
+    trees = deepcopy(SLY["two-depths-of-one-cut"])
+    trees["components/slide.yaml"]["surfaces"]["face"]["area"] = "400 cm2"  # nobody states its ±
+    found = verdicts_of(drawn(tmp_path, trees))
+    assert (found["less"], found["more"]) == (("a gentler option may yet do", "more"), ("a gentler option may yet do", "less"))
+
+
+def test_an_option_that_loses_fewer_things_and_unknown_metal_is_asked_about_the_one_that_loses_more_things(tmp_path):
+    trees = _of_known_relief()
+    trees["components/slide.yaml"]["surfaces"]["face"]["area"] = "400 cm2"  # nobody states its ±
+    options = trees["proposals/q.yaml"]["options"]
+    cut_the_back, pack = options["two"]["acts"]
+    options["two"]["acts"] = [deepcopy(options["one"]["acts"][0]), cut_the_back, {**pack, "thickness": "0.70 mm"}]
+    assert verdicts_of(drawn(tmp_path, trees))["one"] == ("loses other things", "two")
+
+
+_SAFE = "turn: {kind: safety, says: It turns., test: {component.running_clearance: {at_most: LIMIT mm}}, set_by: me}"
+_LATER = "report: {kind: report, date: 2026-02-15, by: X, about: [slide], role: competent-engineer, shows: It., lapses: none, answers: [ANSWERS], states: {STATES}}"
+_TO_CONCLUDE = "met, to be concluded by competent-person"
+
+
+def turning(limit: str, answers: str = "", states: str = "component.cracked: no") -> Trees:
+    """A slide with 0.70 ± 0.04 mm to run in, to be left or packed out, and a report later than its last use."""
+    report = _LATER.replace("ANSWERS", answers).replace("STATES", states)
+    return _sly(_SAFE.replace("LIMIT", limit), register=report, shim=f"acts: [{_SHIM.format('0.50 mm')}]")
+
+
+def test_a_report_that_answers_a_need_by_its_name_concludes_it_whatever_it_states(tmp_path):
+    assert needs_of(drawn(tmp_path, turning("0.80", "needs/turn")))["leave"] == "met"
+
+
+def test_a_report_that_answers_no_need_and_states_another_fact_concludes_nothing(tmp_path):
+    assert needs_of(drawn(tmp_path, turning("0.80")))["leave"] == _TO_CONCLUDE
+
+
+@pytest.mark.parametrize("answers", ["needs/turn", ""])
+def test_a_report_concludes_nothing_about_what_an_act_would_make_of_a_fact(answers, tmp_path):
+    """It answers the need, or states the very fact that is tested: of the part as it is, not of one packed out."""
+    trees = turning("0.80", answers, "component.running_clearance: 0.70 ± 0.04 mm")
+    trees["components/slide.yaml"].pop("running_clearance")
+    assert needs_of(drawn(tmp_path, trees)) == {"leave": "met", "shim": _TO_CONCLUDE}
+
+
+def test_a_number_that_straddles_its_limit_puts_a_safety_need_in_doubt(tmp_path):
+    part = drawn(tmp_path, turning("0.70", "needs/turn"))
+    assert needs_of(part) == {"leave": "in doubt", "shim": _TO_CONCLUDE}
+    assert verdicts_of(part)["leave"] == ("need in doubt", "turn")
+
+
+def test_a_number_that_nobody_has_taken_leaves_a_safety_need_open(tmp_path):
+    trees = turning("0.70", "needs/turn")
+    trees["components/slide.yaml"].pop("running_clearance")
+    assert needs_of(drawn(tmp_path, trees))["leave"] == "open"
 
 
 # ---- whatever is altered is found -----------------------------------------------------------------------

@@ -87,7 +87,7 @@ def _looked_into(weighing: Weighing, option: str, read: Read) -> str:
     sections = (
         ("Why not less", argument(inquiry.least, part)),
         ("What would change this", what_would_change(inquiry, part, read.rulebook)),
-        ("What it may come to", may_come_to(inquiry, read.rulebook)),
+        ("What it may come to", may_come_to(inquiry, part, read.rulebook)),
         ("How far the numbers may move", how_far(inquiry, part)),
     )
     return "\n\n".join("\n".join((title, *(f"  {said}" for said in told))) for title, told in sections if told)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from decimal import Decimal
 
 from conserve.account import NOTHING, named
 from conserve.casebook.model import Said
 from conserve.explanation import amount_says, reason_says, taken
 from conserve.explanation.asking import case_in_words, changes_in_words, question_of
-from conserve.explanation.sentences import need_says, rule_says, sources
+from conserve.explanation.sentences import need_says, requirement_says, rule_says, sources
 from conserve.explanation.words import (
     capital,
     full,
@@ -20,12 +21,14 @@ from conserve.explanation.words import (
     term_in_words,
     the,
 )
+from conserve.quantity import Quantity
+from conserve.rule import EffectKind
 from conserve.rulebook import Rulebook
 from conserve.weighing.least import Gap, Held, Least, Missing, Rival
-from conserve.weighing.model import NeedState, PartWeighing, Step, Verdict
+from conserve.weighing.model import NeedState, OptionWeighing, PartWeighing, Standing, Step, Verdict
 from conserve.whatif.changes import Changes, Way
 from conserve.whatif.inquiry import Inquiry
-from conserve.whatif.margins import Margin, Turn
+from conserve.whatif.margins import Margin, Number, Turn
 from conserve.whatif.model import Case, Change, Prospect, Unknown, Worth
 
 # ---- least intervention -----------------------------------------------------------------------------------
@@ -40,6 +43,7 @@ def argument(least: Least, part: PartWeighing) -> tuple[str, ...]:
         f"'{chosen.option.id}' takes {taken(chosen, part)}",
         *(_rival_says(rival, least, part) for rival in rivals),
         *(_missing_says(one) for one in least.missing),
+        *_answered(chosen, part),
         _so(least),
     )
 
@@ -72,7 +76,11 @@ def _why_not(rival: Rival, least: Least, part: PartWeighing) -> Iterator[str]:
         for outcome in rival.open:
             yield f"'{outcome.need.says.rstrip('.')}' is {_lower(need_says(outcome, facts))}"
         if rival.option.own_reason.step is not Step.SOMETHING_OPEN or not rival.open:
-            yield f"Its verdict: {rival.option.verdict}. {reason_says(rival.option, part)}"
+            yield (
+                "It stands, and meets every need that is kept."
+                if rival.option.own.stands
+                else f"Its verdict: {rival.option.verdict}. {reason_says(rival.option, part)}"
+            )
 
 
 def _compared(rival: Rival, least: Least) -> str:
@@ -112,7 +120,16 @@ def _missing_says(missing: Missing) -> str:
         return "Not put forward: adjusting or packing, which takes nothing."
     done = listed((technique.does for technique in missing.techniques), "or")
     than = f" than {missing.instead_of.does}" if missing.instead_of else ""
-    return f"Not put forward: {done}, which is a gentler way to the same end{than}. Say why it will not do, or add it."
+    return f"Not put forward: {done}, a gentler way to the same end{than}. Say why it will not do, or add it."
+
+
+def _answered(chosen: OptionWeighing, part: PartWeighing) -> Iterator[str]:
+    """What was asked before anyone decided, and answered: why less will not do, among other things."""
+    for requirement in chosen.requirements:
+        if requirement.answer is not None:
+            asked = requirement_says(requirement, part.findings.facts)
+            said = f"{capital(requirement.answer.by)}: {full(requirement.answer.says)}"
+            yield f"Asked: {_lower(asked)} {said} ({requirement.id})"
 
 
 def _so(least: Least) -> str:
@@ -120,6 +137,9 @@ def _so(least: Least) -> str:
     if least.proved:
         beside = " Whether what was not put forward would do is not shown." if least.missing else ""
         return f"So, of what was put forward, nothing that loses less than '{name}' will do.{beside}"
+    less = [r.option for r in least.rivals if r.held is Held.LESS and r.option.own.stands and not r.fails]
+    if less:
+        return f"So '{name}' is not the least: '{less[0].option.id}' loses less and will do."
     if not least.chosen.verdict.stands:
         return f"'{name}' does not stand, so that it is not shown to be the least that will do."
     return f"That '{name}' is the least that will do rests on a person's reason, for a gentler option may yet do."
@@ -139,15 +159,18 @@ def what_would_change(inquiry: Inquiry, part: PartWeighing, rulebook: Rulebook) 
     better, standing = inquiry.better, inquiry.standing
     if better is None or standing is None:
         return ()
+    name = f"'{inquiry.least.chosen.option.id}'"
     told = _ways_say(better.ways, part, rulebook)
     beyond = _ways_say([way for way in standing.ways if way not in better.ways], part, rulebook)
     said = [*told[:_TOLD], *(f"To make it stand: {_lower(way)}" for way in beyond[:_TOLD])]
     if len(told) > _TOLD or len(beyond) > _TOLD:
         said.append(f"And {max(0, len(told) - _TOLD) + max(0, len(beyond) - _TOLD)} more.")
     if not better.ways:
-        said.append(f"Nothing that can be changed in this proposal leads to a better verdict{_unless(better)}.")
+        said.append(f"Nothing that can be changed in {name} leads to a better verdict{_unless(better)}.")
     elif not standing.ways:
-        said.append(f"Nothing that can be changed in this proposal makes it acceptable{_unless(standing)}.")
+        said.append(f"Nothing that can be changed in {name} makes it acceptable{_unless(standing)}.")
+    if not standing.ways:
+        said.append("Another option may serve: see 'Why not less'.")
     return (*said, _searched(better))
 
 
@@ -172,36 +195,60 @@ def _unless(found: Changes) -> str:
 def _searched(found: Changes) -> str:
     sets = f"sets of up to {found.size} changes"
     if found.exact:
-        return f"All {sets} that bear on it were tried, and weighed again: {found.weighed}."
-    return f"Of the {sets} that bear on it, {found.weighed} were tried and weighed again; there may be more."
+        return f"All {sets} that bear on it were tried: {found.weighed} weighings."
+    return f"Of the {sets} that bear on it, {found.weighed} were weighed; there may be more."
 
 
 # ---- what it may come to -----------------------------------------------------------------------------------
 
 
-def may_come_to(inquiry: Inquiry, rulebook: Rulebook) -> tuple[str, ...]:
+def may_come_to(inquiry: Inquiry, part: PartWeighing, rulebook: Rulebook) -> tuple[str, ...]:
     """Of every open option: the best and the worst verdict there can be, with a case that reaches each."""
-    return tuple(
-        said for name, prospect in inquiry.prospects.items() for said in prospect_says(name, prospect, rulebook)
-    )
+    found = inquiry.prospects.items()
+    return tuple(said for name, prospect in found for said in prospect_says(name, prospect, part, rulebook))
 
 
-def prospect_says(name: str, prospect: Prospect, rulebook: Rulebook) -> Iterator[str]:
-    """The best and the worst verdict that an option may come to, and whether all cases were weighed to tell."""
-    span = prospect.span
+def prospect_says(name: str, prospect: Prospect, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
+    """What one option may come to, what is still owed before use, and who may refuse it."""
+    span, roles = prospect.span, _referred_to(name, part)
     if span.settled:
-        yield f"'{name}', whatever is found out: {span.best}, once all that is asked is answered."
+        found = "once all that is asked is answered" if roles else "whatever is found out, once all is answered"
+        yield f"'{name}', {found}: {span.best}.{_owed_before_use(prospect.to_best, name)}"
     else:
-        yield f"'{name}', at best: {span.best}{_if(prospect.to_best, rulebook)}."
+        best = f"{span.best}{_if(prospect.to_best, rulebook)}"
+        yield f"'{name}', at best: {best}.{_owed_before_use(prospect.to_best, name)}"
         yield f"'{name}', at worst: {span.worst}{_if(prospect.to_worst, rulebook)}."
+    if roles:
+        yield f"'{name}' only as far as {listed(roles)} allows it; what is refused must not be done."
     if not prospect.exact:
         yield f"'{name}' can come to no verdict beyond these; {prospect.weighed} cases were weighed, not all."
+
+
+def _referred_to(name: str, part: PartWeighing) -> list[str]:
+    """The roles to whom something about an option is referred and not yet answered."""
+    referred = (
+        s.finding.rule.then.to
+        for s in part.option(name).settled
+        if s.finding.rule.then.kind is EffectKind.REFER and s.standing is not Standing.OUT and not s.report
+    )
+    return [_a(role) for role in dict.fromkeys(referred)]
+
+
+def _owed_before_use(case: Case | None, name: str) -> str:
+    """What a case still owes to a competent person before use, so that nobody takes it for leave to use."""
+    owed = case.part.option(name).requirements if case and case.verdict.stands else ()
+    roles = [_a(role) for role in dict.fromkeys(r.role for r in owed if r.role and r.left)]
+    return f" Before use {listed(roles)} must still conclude that it is fit." if roles else ""
+
+
+def _a(role: str) -> str:
+    return f"{'an' if role[:1] in 'aeiou' else 'a'} {plain(role)}"
 
 
 def _if(case: Case | None, rulebook: Rulebook) -> str:
     if case is None:
         return ", perhaps; no case that reaches it was found"
-    told = case_in_words(case.supposed, case.part, rulebook)
+    told = case_in_words(case, rulebook)
     return f", if {told}" if told else ", whatever is found out"
 
 
@@ -214,12 +261,12 @@ def find_out(inquiry: Inquiry, part: PartWeighing, rulebook: Rulebook) -> tuple[
 
 
 def _worth_says(worth: Worth) -> str:
-    cost = f"{capital(plain(worth.cost.id))}: {_lower(worth.cost.means)}"
+    cost = full(f"To find out: {_lower(worth.cost.means)}")
     if worth.of == 1:
-        return f"It is the only open question. {full(cost)}"
-    alone = [values for values, left in worth.answers if not left]
-    settles = f"An answer settles {worth.settles:.2g} of the {worth.of} open questions"
-    return f"{settles}{', and some answers settle them all' if alone else ''}. {full(cost)}"
+        return f"It is the only open question. {cost}"
+    alone = any(not left for _, left in worth.answers)
+    settles = f"On average an answer settles {worth.settles:.2g} of the {worth.of} open questions"
+    return f"{settles}{', and some answers settle them all' if alone else ''}. {cost}"
 
 
 def not_worth_it(unknowns: Iterable[Unknown], part: PartWeighing) -> tuple[str, ...]:
@@ -233,29 +280,39 @@ def not_worth_it(unknowns: Iterable[Unknown], part: PartWeighing) -> tuple[str, 
 
 # ---- margins -----------------------------------------------------------------------------------------------
 
+_NO_TOLERANCE = "This says where the rules would notice. It is no tolerance to work to."
+
 
 def margin_says(margin: Margin, part: PartWeighing) -> str:
-    """How far a number may move before the verdict changes."""
-    facts, fact = part.findings.facts, margin.fact
-    value = next(quantity_in_words(v) for v in fact.values or () if not isinstance(v, (str, int)))
-    more = " (the first of several)" if len(fact.values or ()) > 1 else ""
-    what = f"{capital(term_in_words(fact.term))} of {subject_name(facts, fact.subject)}, {value}{more}"
-    if margin.down is None and margin.up is None:
-        return f"{what}: the verdict does not hang on it."
-    ends = [_turn(margin.down, "falls to"), _turn(margin.up, "rises to")]
-    return f"{what}: {'; '.join(filter(None, ends))}."
+    """Beyond which numbers the verdict is another, and which."""
+    number, first = margin.number, margin.number.first
+    several = len(number.fact.values or ())
+    if several > 1:
+        what = f"{_number_name(number, part)}, {several} readings moved together"
+        ends = ((margin.down, "lower"), (margin.up, "higher"))
+        told = [f"{turn.verdict} if all were more than {_away(turn, first)} {way}" for turn, way in ends if turn]
+    else:
+        what = f"{_number_name(number, part)}, {quantity_in_words(first)}"
+        ends = ((margin.down, "below"), (margin.up, "above"))
+        told = [f"{turn.verdict} {way} {_plainly(turn.holds_to.amount)} {first.unit}" for turn, way in ends if turn]
+    return f"{what}: {'; '.join(told)}."
 
 
-def _turn(turn: Turn | None, moves: str) -> str:
-    return f"{turn.verdict} where it {moves} {float(turn.at.amount):.4g} {turn.at.unit}" if turn else ""
+def _away(turn: Turn, first: Quantity) -> str:
+    return f"{_plainly(abs(turn.holds_to.amount - first.amount))} {first.unit}"
+
+
+def _plainly(amount: Decimal) -> str:
+    return f"{amount.normalize():f}"
+
+
+def _number_name(number: Number, part: PartWeighing) -> str:
+    facts, fact = part.findings.facts, number.fact
+    claimed = ", as the option claims it" if number.claimed else ""
+    return f"{capital(subject_name(facts, fact.subject))}, {term_in_words(fact.term)}{claimed}"
 
 
 def how_far(inquiry: Inquiry, part: PartWeighing) -> tuple[str, ...]:
-    """The numbers that the verdict hangs on; those that it does not hang on are named together."""
-    told = [margin_says(m, part) for m in inquiry.margins if m.down or m.up]
-    free = [m.fact for m in inquiry.margins if not m.down and not m.up]
-    facts = part.findings.facts
-    if free:
-        names = listed(f"{term_in_words(f.term)} of {subject_name(facts, f.subject)}" for f in free)
-        told.append(f"It does not hang on {names}, up to ten times what is written.")
-    return tuple(told)
+    """The numbers that the verdict hangs on, with what this is not."""
+    told = [margin_says(margin, part) for margin in inquiry.margins if margin.down or margin.up]
+    return (_NO_TOLERANCE, *told) if told else ()

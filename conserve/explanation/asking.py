@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from conserve.casebook.model import Values
-from conserve.explanation.sentences import question_says, rule_says
+from conserve.explanation.sentences import question_says, referral_says
 from conserve.explanation.words import (
     capital,
     full,
@@ -20,7 +20,7 @@ from conserve.facts import Fact, How
 from conserve.quantity import Quantity, show
 from conserve.rulebook import Rulebook
 from conserve.weighing.model import PartWeighing, Question
-from conserve.whatif.model import Change, Lack, Supposed, Unknown, What
+from conserve.whatif.model import Case, Change, Lack, Unknown, What
 from conserve.whatif.suppose import UNWRITTEN
 
 _THINGS = {"surfaces": "faces", "marks": "marks", "repairs": "earlier repairs", "defects": "defects"}
@@ -35,7 +35,7 @@ def question_of(unknown: Unknown, part: PartWeighing, rulebook: Rulebook) -> str
     if unknown.lack is Lack.LIST:
         return _list_question(unknown, part)
     if unknown.lack is Lack.REPORT:
-        return full(f"What does {_role_of(unknown, rulebook)} conclude: {_referred(unknown, part, rulebook)}")
+        return full(_referred(unknown, part, rulebook))
     if unknown.lack is Lack.CLAIM:
         return full(f"What will the {path_in_words(unknown.term, facts)} be after '{_option(unknown)}'?")
     if unknown.lack is Lack.PHASE:
@@ -65,7 +65,7 @@ def _list_question(unknown: Unknown, part: PartWeighing) -> str:
 def _referred(unknown: Unknown, part: PartWeighing, rulebook: Rulebook) -> str:
     """What a rule refers, in its own words about this part."""
     found = next((f for f in part.findings.telling if f.rule.id == unknown.term), None)
-    return rule_says(found, part.findings.facts) if found else _title(unknown, rulebook)
+    return referral_says(found, part.findings.facts) if found else _title(unknown, rulebook)
 
 
 def _title(unknown: Unknown, rulebook: Rulebook) -> str:
@@ -142,9 +142,14 @@ def _numbers(values: Values) -> str:
     return listed(dict.fromkeys(said)) or "none"
 
 
-def case_in_words(supposed: Supposed, part: PartWeighing, rulebook: Rulebook) -> str:
+def case_in_words(case: Case, rulebook: Rulebook) -> str:
     """The answers of a case, in a row; nothing where none is needed."""
-    told = (answer_in_words(unknown, values, part, rulebook) for unknown, values in sorted(supposed.items()))
+    told = []
+    for unknown, values in sorted(case.supposed.items()):
+        if unknown in case.whatever:
+            told.append(f"{_name(unknown.subject, case.part)}, {term_in_words(unknown.term)} is known, whatever it is")
+        else:
+            told.append(answer_in_words(unknown, values, case.part, rulebook))
     return "; ".join(told)
 
 
@@ -157,7 +162,7 @@ def change_in_words(change: Change, part: PartWeighing, rulebook: Rulebook) -> s
     if change.what is What.LEAVE_OUT:
         return f"leave out {_act(change.subject, part)}"
     if change.what is What.USE:
-        return f"leave the part in a lower use: {_choice(change)}"
+        return f"leave the part in a lower use: {_choice(change)}{_given_up(change, part)}"
     if change.what is What.ANSWER:
         return f"answer '{_rule_title(change.term, rulebook)}' ({change.term})"
     if change.what is What.SHOW:
@@ -172,6 +177,14 @@ def change_in_words(change: Change, part: PartWeighing, rulebook: Rulebook) -> s
         return "say who is to do it and what they have done before"
     where = _act(change.subject, part) if change.subject.startswith("act:") else subject_name(facts, change.subject)
     return f"{where}: {term_in_words(change.term)} {_choice(change)}"
+
+
+def _given_up(change: Change, part: PartWeighing) -> str:
+    """The needs that a lower use no longer asks."""
+    lower = {str(values[0]) for values in (change.to, *change.also)}
+    needs = part.findings.facts.proposal.needs
+    gone = [f"'{need.says.rstrip('.')}'" for need in needs if need.at and not lower & set(need.at)]
+    return f", which gives up {listed(gone)}" if gone else ""
 
 
 def _choice(change: Change) -> str:

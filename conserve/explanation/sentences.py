@@ -206,7 +206,8 @@ def question_says(question: Question, facts: Facts, vocabulary: Vocabulary) -> s
         if question.fact.working:
             said = f"The {what} must be known to within ± {show(question.settle)}, and is {so_far}"
             return full(f"{said}: measure more closely {to_measure(question.fact, facts)}")
-        return full(f"Measure the {what} to within ± {show(question.settle)}; it is {so_far} so far")
+        closely = f"Measure the {what} to within ± {show(question.settle)}"
+        return full(f"{closely}; that settles it if it still reads as now, {so_far}")
     name = question.fact.subject
     if question.fact.term.startswith("mate."):
         return f"On which face does {subject_name(facts, name)} run? Write it as its mate."

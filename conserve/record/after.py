@@ -18,7 +18,7 @@ from conserve.record.part import about
 from conserve.rule import COMMON_PRACTICE
 from conserve.rulebook import Rulebook
 from conserve.truth import Truth
-from conserve.weighing.model import OptionWeighing, PartWeighing, Settled, Standing, Weighing
+from conserve.weighing.model import OptionWeighing, PartWeighing, Settled, Standing, Verdict, Weighing
 from conserve.whatif.inquiry import Inquiry
 
 _HELD = {
@@ -104,6 +104,8 @@ def _clauses(settled: Settled, rulebook: Rulebook) -> str:
 def unknown(chosen: OptionWeighing, inquiry: Inquiry, part: PartWeighing, rulebook: Rulebook) -> Iterator[str]:
     """What to find out next, what settles most for its cost first; then what else is asked of the chosen option."""
     yield from find_out(inquiry, part, rulebook)
+    if chosen.verdict is Verdict.NOT_JUSTIFIED:  # what is not known stands in its way no more
+        return
     ranked = {(worth.unknown.subject, worth.unknown.term) for worth in inquiry.worths}
     asked = (q for q in chosen.questions if (q.fact.subject, q.fact.term) not in ranked)
     yield from dict.fromkeys(question_says(q, part.findings.facts, rulebook.vocabulary) for q in asked)

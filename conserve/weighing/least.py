@@ -128,23 +128,37 @@ def _missing(chosen: OptionWeighing, part: PartWeighing, vocabulary: Vocabulary)
         yield Missing(Gap.LEAVE)
     if _could_be_used_less(chosen, part, vocabulary):
         yield Missing(Gap.LOWER_USE)
-    yield from _gentler_means(chosen, part, vocabulary)
+    if not any(part.option(name).own.stands for name in chosen.gentler):
+        yield from _gentler_means(chosen, part, vocabulary)
 
 
 def _gentler_means(chosen: OptionWeighing, part: PartWeighing, vocabulary: Vocabulary) -> Iterator[Missing]:
-    """Adjusting, where metal is cut for the sake of fit; and the next lower rung below what takes or adds anything."""
+    """Adjusting, where metal is cut for the sake of a clearance; and the next lower rung of what takes nothing."""
     options = part.findings.facts.proposal.options
-    tried = {act.technique for option in options for act in option.acts}
     techniques = {act.technique: vocabulary.techniques[act.technique] for act in chosen.option.acts}
-    cuts_to_fit = any(one.takes in _CUTS_TO_SIZE and "fit" in one.serves for one in techniques.values())
-    if cuts_to_fit and not any(adjusts(option, vocabulary) for option in options):
+    cut = any(one.takes in _CUTS_TO_SIZE for one in techniques.values()) and _for_a_clearance(part)
+    if cut and not _adjusting_answered(chosen) and not any(adjusts(option, vocabulary) for option in options):
         yield Missing(Gap.ADJUST)
+    least_work = part.findings.facts.today.facts.get(("proposal", "proposal.least_work"))
+    if least_work is not None and least_work.values in (("among-the-options",), ("none-between",)):
+        return  # somebody has looked
+    tried = {act.technique for option in options for act in option.acts}
     for technique in techniques.values():
-        lasts = technique.takes != "nothing" or technique.facts["technique.adds"] != "nothing"
-        below = next_gentler(technique, vocabulary) if lasts else ()
-        lower = {one.id for one in vocabulary.techniques.values() if _gentler(one, technique)}
-        if below and not lower & tried and not (cuts_to_fit and [one.id for one in below] == ["adjustment"]):
+        below = next_gentler(technique, vocabulary)
+        if below and not tried & {one.id for one in vocabulary.techniques.values() if _gentler(one, technique)}:
             yield Missing(Gap.LOWER_RUNG, below, technique)
+
+
+def _for_a_clearance(part: PartWeighing) -> bool:
+    """Whether a need that leaving alone fails is about a running clearance."""
+    failing = (outcome for outcome in part.left.values() if outcome.state is NeedState.FAILED)
+    return any(check.judgement.term.endswith(".running_clearance") for outcome in failing for check in outcome.checks)
+
+
+def _adjusting_answered(chosen: OptionWeighing) -> bool:
+    """Whether somebody has said why adjusting will not do."""
+    answered = (r.finding.rule.when for r in chosen.requirements if r.answer is not None and r.finding is not None)
+    return any(premise.term == "proposal.adjusting_listed" for when in answered for premise in when)
 
 
 def _could_be_used_less(chosen: OptionWeighing, part: PartWeighing, vocabulary: Vocabulary) -> bool:
@@ -157,11 +171,16 @@ def _could_be_used_less(chosen: OptionWeighing, part: PartWeighing, vocabulary: 
 
 
 def next_gentler(technique: Technique, vocabulary: Vocabulary) -> tuple[Technique, ...]:
-    """The techniques on the next lower rung of the ladder that serve an end this one serves."""
+    """The techniques on the next lower rung that serve every end this one serves, take nothing and can be undone."""
     below = [one for one in vocabulary.techniques.values() if _gentler(one, technique)]
     nearest = max((one.rung for one in below), default=0)
     return tuple(one for one in below if one.rung == nearest)
 
 
 def _gentler(one: Technique, than: Technique) -> bool:
-    return one.rung < than.rung and bool(set(one.serves) & set(than.serves))
+    lasts = (
+        one.takes != "nothing" or one.facts["technique.heats"] != "nothing" or one.facts["technique.undone"] == "never"
+    )
+    changes = than.takes != "nothing" or than.facts["technique.adds"] != "nothing"
+    serves = bool(than.serves) and set(than.serves) <= set(one.serves)
+    return changes and not lasts and serves and one.rung < than.rung and than.takes != "whole-part"

@@ -83,8 +83,10 @@ def _read_round(name: str, rulebook: Rulebook) -> bool:
     )
 
 
-def covers_all(unknown: Unknown, rulebook: Rulebook) -> bool:
+def covers_all(unknown: Unknown, part: PartWeighing, rulebook: Rulebook) -> bool:
     """Whether the answers that are tried are all there can be."""
+    if unknown.lack is Lack.LIST:  # an act treats one defect or none
+        return unknown.term == "treats" and part.component.defects is not None
     if unknown.lack in (Lack.REPORT, Lack.PHASE, Lack.POLICY):
         return unknown.lack is not Lack.REPORT
     term = rulebook.vocabulary.terms.get(unknown.term)
@@ -172,7 +174,8 @@ def _of_report(unknown: Unknown, part: PartWeighing, rulebook: Rulebook) -> Answ
     rule = rulebook.rule(unknown.term)
     own = f"component:{part.component.id}"
     facts = part.findings.facts.today.facts
-    known = ((term, fact.values) for (subject, term), fact in sorted(facts.items()) if subject == own)
+    tested = {check.path for need in part.findings.facts.proposal.needs for check in need.checks}
+    known = [(t, f.values) for (subject, t), f in sorted(facts.items()) if subject == own and t not in tested]
     for term, values in known:
         if rule is not None and values and term in part.component.facts:
             return ((rule.then.to, term, *values),)

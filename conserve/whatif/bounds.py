@@ -127,7 +127,9 @@ def _may_be_known(requirement: str, option: OptionWeighing) -> bool:
     """Whether a requirement may fall away because something becomes known, or a competent person concludes it."""
     if requirement.startswith("needs/"):
         outcome = option.need(requirement.partition("/")[2])
-        return bool(outcome.asked_of) and any(not c.after.touched for c in outcome.checks)
+        return bool(outcome.asked_of) and any(
+            c.judgement.truth is Truth.UNKNOWN and not c.after.touched for c in outcome.checks
+        )
     return any(s.finding.rule.id == requirement and s.finding.rule.then.known for s in option.settled)
 
 

@@ -15,7 +15,11 @@ from dataclasses import dataclass, replace
 
 from conserve.casebook import Option
 from conserve.casebook.model import Said
+from conserve.facts import touched_by
+from conserve.facts.today import key_of
 from conserve.rulebook import Rulebook
+from conserve.terms import Vocabulary
+from conserve.truth import Truth
 from conserve.weighing.model import ORDER, PartWeighing, Verdict
 from conserve.whatif.bearing import bearing
 from conserve.whatif.model import Change, What
@@ -72,7 +76,7 @@ def changes(
                     return _told(found, size, False, weighed)
                 seen.add(wider)
                 weighed += 1
-                result = weigh_setting(changed(start, option, wider), rulebook, part)
+                result = weigh_setting(changed(start, option, wider, rulebook.vocabulary), rulebook, part)
                 verdict = result.option(option).verdict
                 if verdict.stands if stands else ORDER.index(verdict) > ORDER.index(base):
                     found[wider] = verdict
@@ -97,14 +101,14 @@ def _undoes(one: Change, other: Change) -> bool:
 # ---- making a change --------------------------------------------------------------------------------------
 
 
-def changed(setting: Setting, option: str, made: ChangeSet) -> Setting:
+def changed(setting: Setting, option: str, made: ChangeSet, vocabulary: Vocabulary) -> Setting:
     """A setting with these changes made to one option of its proposal."""
     for change in sorted(made):
-        setting = _changed(setting, option, change)
+        setting = _changed(setting, option, change, vocabulary)
     return setting
 
 
-def _changed(setting: Setting, option: str, change: Change) -> Setting:
+def _changed(setting: Setting, option: str, change: Change, vocabulary: Vocabulary) -> Setting:
     said = Said("", "", HERE)
     if change.what is What.CHOOSE:
         return with_facts(setting, change.subject, change.term, change.to)
@@ -115,7 +119,7 @@ def _changed(setting: Setting, option: str, change: Change) -> Setting:
 
     def told(one: Option) -> Option:
         if change.what is What.LEAVE_OUT:
-            return replace(one, acts=tuple(a for a in one.acts if f"act:{one.id}/{a.number}" != change.subject))
+            return _without(one, change.subject, setting, vocabulary)
         if change.what is What.USE:
             return replace(one, duty=str(change.to[0]))
         if change.what is What.COMPETENCE:
@@ -125,3 +129,15 @@ def _changed(setting: Setting, option: str, change: Change) -> Setting:
         return replace(one, answers={**one.answers, change.term: said})
 
     return with_option(setting, option, told)
+
+
+def _without(option: Option, subject: str, setting: Setting, vocabulary: Vocabulary) -> Option:
+    """An option without one of its acts, and without what it claims of anything that this act bears on."""
+    gone = replace(option, acts=tuple(a for a in option.acts if f"act:{option.id}/{a.number}" == subject))
+    left = tuple(a for a in option.acts if a not in gone.acts)
+    part = setting.component
+
+    def its_own(path: str) -> bool:
+        return touched_by(*key_of(path, part.id), gone, part, vocabulary) is not Truth.NO
+
+    return replace(option, acts=left, after={p: said for p, said in option.after.items() if not its_own(p)})

@@ -40,13 +40,14 @@ def matters(part: PartWeighing, rulebook: Rulebook) -> frozenset[Unknown]:
 
 
 def idle(part: PartWeighing, rulebook: Rulebook) -> frozenset[Unknown]:
-    """What the rules ask about and nobody has said, and what cannot change any verdict here, whatever it turns out.
+    """What rules ask about and nobody has said, and what changes no verdict here, whatever it turns out to be.
 
-    What a rule about safety asks, and what some job owes in any case, is never among them.
+    Only what rules ask that stay silent whatever it is: what any rule may yet tell of, a note or a caution too, is
+    not among them, nor is anything about a defect.
     """
     unknowns = Unknowns(part, rulebook)
-    asked = frozenset(_asked(part, rulebook, unknowns))
-    return asked - matters(part, rulebook) - frozenset(_owed_anyway(part, rulebook, unknowns))
+    asked = frozenset(one for one in _asked(part, rulebook, unknowns) if not one.subject.startswith("defect:"))
+    return asked - matters(part, rulebook) - frozenset(_told_of(part, rulebook, unknowns))
 
 
 def _alive(part: PartWeighing) -> list[OptionWeighing]:
@@ -166,12 +167,12 @@ def _behind_account(option: OptionWeighing, part: PartWeighing) -> Iterator[Unkn
 
 
 def _asked(part: PartWeighing, rulebook: Rulebook, unknowns: Unknowns) -> Iterator[Unknown]:
-    """Every unknown fact of the object, the part and the things on it that some rule asks about here."""
+    """Every unknown fact of the object, the part and the things on it that some rule asks a person about here."""
     terms, today = rulebook.vocabulary.terms, part.findings.facts.today
     for subject in today.subjects:
         for name in rulebook.programs[subject.kind].asks:
             term = terms[name]
-            if subject.sees.get(term.owner, ABSENT) and term.giver is not Giver.RULE:
+            if subject.sees.get(term.owner, ABSENT) and term.giver in (Giver.PERSON, Giver.ROLL_UP):
                 fact = today.look(subject, term)
                 if not fact.known and fact.how is not How.ABSENT:
                     yield from (one for one in unknowns.of_fact(fact) if _to_find_out(one, rulebook))
@@ -183,13 +184,12 @@ def _to_find_out(unknown: Unknown, rulebook: Rulebook) -> bool:
     return unknown.subject.partition(":")[0] not in ("act", "option", "proposal") and not (term and term.chosen)
 
 
-def _owed_anyway(part: PartWeighing, rulebook: Rulebook, unknowns: Unknowns) -> Iterator[Unknown]:
+def _told_of(part: PartWeighing, rulebook: Rulebook, unknowns: Unknowns) -> Iterator[Unknown]:
+    """What lies behind anything that a rule may yet tell, and behind what keeps the part out of use."""
     for finding in part.findings.telling:
-        then = finding.rule.then
-        if finding.rule.principle == "safety" or then.gate:
-            yield from unknowns.of_finding(finding)
-        if then.known:
-            fact = part.findings.facts.today.look(finding.subject, rulebook.vocabulary.terms[then.known])
+        yield from unknowns.of_finding(finding)
+        if finding.rule.then.known:
+            fact = part.findings.facts.today.look(finding.subject, rulebook.vocabulary.terms[finding.rule.then.known])
             if not fact.known and fact.how is not How.ABSENT:
                 yield from unknowns.of_fact(fact, finding)
     for outcome in part.out_of_use:

@@ -57,6 +57,7 @@ class Case:
     verdict: Verdict
     supposed: Supposed
     part: PartWeighing  # the part, weighed with these answers
+    whatever: frozenset[Unknown] = frozenset()  # those of which any answer that is tried would do, the rest as it is
 
 
 @dataclass(frozen=True, slots=True)

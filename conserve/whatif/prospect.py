@@ -7,6 +7,7 @@ time and weighing again, until a case is found in which the verdict is that, wha
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from conserve.rulebook import Rulebook
 from conserve.weighing.model import ORDER, NeedState, OptionWeighing, PartWeighing, Standing, Verdict
@@ -77,7 +78,7 @@ class _Search:
         if unknown is None:
             self._blame(one for opened in self._open(part) for one in opened.behind)
             return None, not _doubtful(part.option(self.option))
-        tried_all = covers_all(unknown, self.rulebook)
+        tried_all = covers_all(unknown, part, self.rulebook)
         for further, there in self._tried(target, unknown, supposed, part):
             if self.dead_ends <= 0 or self.weighed >= self.stop:
                 self.cut = True
@@ -142,7 +143,13 @@ class _Search:
         for unknown in sorted(case.supposed, key=lambda one: (one.lack is Lack.LIST, one)):
             fewer = {one: values for one, values in case.supposed.items() if one != unknown}
             case = self._case(case.verdict, fewer) or case
-        return case
+        return replace(case, whatever=frozenset(one for one in case.supposed if self._any_will_do(one, case)))
+
+    def _any_will_do(self, unknown: Unknown, case: Case) -> bool:
+        """Whether every answer that is tried to one question would do as well: that it is known is what matters."""
+        given = answers(unknown, self.part, self.rulebook, self.tests) if unknown.lack is Lack.FACT else ()
+        told = ({**case.supposed, unknown: values} for values in given)
+        return len(given) > 1 and all(self._case(case.verdict, supposed) is not None for supposed in told)
 
 
 def _doubtful(option: OptionWeighing) -> int:

@@ -150,9 +150,9 @@ class Unknowns:
         elif self.terms[fact.term].giver is Giver.ROLL_UP:
             yield from self._below(fact)
             yield from self._reached(option)
-        elif check.after.surely:
+        elif check.after.surely and not self.terms[fact.term].stated_by:  # what only a report states is never claimed
             yield Unknown(Lack.CLAIM, f"option:{option.option.id}", check.check.path)
-        else:
+        elif not check.after.surely:
             yield from self._reached(option)
 
     def _afterwards(self, fact: Fact, option: OptionWeighing) -> Iterator[Unknown]:
