@@ -19,7 +19,7 @@ _READ = os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC  # non-blocki
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
 _BLOCK = 1 << 20
 
-Kind = Literal["outside", "link", "too-large", "missing", "not-a-file", "unreadable"]
+Kind = Literal["outside", "link", "too-large", "missing", "not-a-file", "unreadable", "there"]
 
 
 class FileRefused(Exception):
@@ -102,13 +102,19 @@ class Folder:
 
         Written beside, flushed, renamed. After a failure the old file is as it was and nothing new is left.
         """
-        data = text.replace("\r\n", "\n").replace("\r", "\n").encode("utf-8")
+        self._put(name, text.replace("\r\n", "\n").replace("\r", "\n").encode("utf-8"), new=False)
+
+    def add(self, name: str, data: bytes) -> None:
+        """Write a new file whole or not at all, byte for byte; refuse it where something has its name already."""
+        self._put(name, data, new=True)
+
+    def _put(self, name: str, data: bytes, new: bool) -> None:
         *above, last = _parts(name)
         made: list[tuple[str, ...]] = []
         try:
             folder = self._folder(tuple(above), made)
             try:
-                _replace(folder, last, data, name)
+                _replace(folder, last, data, name, new)
             finally:
                 os.close(folder)
         except BaseException:
@@ -157,6 +163,36 @@ class Folder:
             os.rmdir(parts[-1], dir_fd=above)
         finally:
             os.close(above)
+
+
+@dataclass(frozen=True, slots=True)
+class WithOneMore(Folder):
+    """A folder as it would be with one file more, which is not written."""
+
+    more: str
+    data: bytes
+
+    def read_bytes(self, name: str, limit: int = 2_000_000) -> bytes:
+        if name != self.more:
+            return Folder.read_bytes(self, name, limit)
+        if len(self.data) > limit:
+            raise FileRefused("too-large", f"'{name}' is larger than {limit:,} bytes")
+        return self.data
+
+    def digest(self, name: str) -> str:
+        import hashlib
+
+        return hashlib.sha256(self.data).hexdigest() if name == self.more else Folder.digest(self, name)
+
+    def check(self, name: str) -> None:
+        if name != self.more:
+            Folder.check(self, name)
+
+    def names(self, under: str, suffix: str) -> tuple[str, ...]:
+        found = set(Folder.names(self, under, suffix))
+        if self.more.startswith(f"{under}/" if under else "") and self.more.endswith(suffix):
+            found.add(self.more)
+        return tuple(sorted(found))
 
 
 def shipped(kind: Literal["rules", "templates", "casebook"]) -> Path:
@@ -210,9 +246,9 @@ def _refusal(error: OSError, name: str, folder: int | None, step: str) -> FileRe
     return FileRefused("unreadable", f"'{name}' cannot be opened: {why}")
 
 
-def _replace(folder: int, last: str, data: bytes, name: str) -> None:
-    """Put data in the place of a file, in one step that others see whole."""
-    mode = _mode(folder, last, name)
+def _replace(folder: int, last: str, data: bytes, name: str, new: bool) -> None:
+    """Put data in the place of a file, or where there is none yet, in one step that others see whole."""
+    mode = None if new else _mode(folder, last, name)
     beside = f".writing-{os.urandom(8).hex()}"  # hidden, so that a reader passes it over
     file = os.open(beside, _NEW, 0o666, dir_fd=folder)
     try:
@@ -224,12 +260,23 @@ def _replace(folder: int, last: str, data: bytes, name: str) -> None:
             os.fsync(file)
         finally:
             os.close(file)
-        os.replace(beside, last, src_dir_fd=folder, dst_dir_fd=folder)
+        if new:  # a link, unlike a rename, never takes the place of what is there
+            _link_new(folder, beside, last, name)
+        else:
+            os.replace(beside, last, src_dir_fd=folder, dst_dir_fd=folder)
     except BaseException:
         with suppress(OSError):
             os.unlink(beside, dir_fd=folder)
         raise
     os.fsync(folder)
+
+
+def _link_new(folder: int, beside: str, last: str, name: str) -> None:
+    try:
+        os.link(beside, last, src_dir_fd=folder, dst_dir_fd=folder, follow_symlinks=False)
+    except FileExistsError:
+        raise FileRefused("there", f"'{name}' is there already, and is left as it is") from None
+    os.unlink(beside, dir_fd=folder)
 
 
 def _mode(folder: int, last: str, name: str) -> int | None:

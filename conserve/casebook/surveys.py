@@ -72,12 +72,17 @@ def read_surveys(
     for row in _rows(folder, into, shown):
         check_cells(row, into, words=("question", "note"))
         for column, cell in row.cells.items():
-            if cell[:1] in _RUNS and not _NUMBER.fullmatch(cell):
+            if runs(cell):
                 hint = "begin it with a letter, or leave it empty"
                 into.note(row.place(column), 83, "a spreadsheet would run this cell as a formula", hint)
         if row.cells["answer"] not in _SAYS_NOTHING:
             found.append(_answer(row, vocabulary, components, into))
     return tuple(sorted((answer for answer in found if answer is not None), key=_by_what_it_says))
+
+
+def runs(cell: str) -> bool:
+    """Whether a spreadsheet would take a cell for a formula."""
+    return cell[:1] in _RUNS and not _NUMBER.fullmatch(cell)
 
 
 def _rows(folder: Folder, into: Problems, shown: str) -> Iterator[Row]:

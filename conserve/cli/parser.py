@@ -28,6 +28,7 @@ COMMANDS = (
     Command("weigh", "weigh what is proposed and say what stands", "weighing"),
     Command("why", "say why a verdict is so, or why an option or a rule does not decide it", "explaining"),
     Command("reckon", "work out a number at the bench, with its working and cautions", "reckoning"),
+    Command("survey", "say what to find out next, print it as a sheet, and read the sheet back", "surveying"),
     Command("record", "write the records", "recording"),
     Command("due", "say what is owed, and by when", "recording"),
     Command("rules", "list, show and try the rules", "rules"),

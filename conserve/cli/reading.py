@@ -41,6 +41,15 @@ class Broken(Exception):
         self._as_json = as_json
         self.is_the_answer = answer or as_json  # then it belongs on standard output
 
+    def moved(self, file: str, to: str) -> Broken:
+        """The same, with the problems of one file told of another that it was copied from."""
+        problems = (
+            replace(one, where=one.where._replace(file=to)) if one.where.file == file else one for one in self.problems
+        )
+        folder = str(Path(to).parent)
+        folders = {**self._folders, folder: self._folders.get(folder, Folder(Path(folder)))}
+        return Broken(problems, folders, self._as_json, self.is_the_answer)
+
     def shown(self) -> str:
         if self._as_json:
             return as_json({"problems": [problem_as_json(problem) for problem in self.problems], "weighed": False})
@@ -229,15 +238,20 @@ def read_words(asked: str | None) -> Vocabulary:
     return vocabulary
 
 
-def read_all(place: Place, rules: str | None, *, json: bool = False, answer: bool = False) -> Read:
-    """Read a casebook and the rules, or raise every problem in both. With `answer`, problems are what was asked for."""
+def read_all(
+    place: Place, rules: str | None, *, json: bool = False, answer: bool = False, folder: Folder | None = None
+) -> Read:
+    """Read a casebook and the rules, or raise every problem in both. With `answer`, problems are what was asked for.
+
+    `folder` is the casebook's, where it is to be read as other than it stands.
+    """
     from conserve.casebook import read_casebook
     from conserve.crosscheck import names_that_lead_nowhere
     from conserve.facts import claims_that_disagree
     from conserve.rulebook import read_rulebook
     from conserve.terms import read_vocabulary
 
-    root, folder = rules_folder(rules), Folder(place.root)
+    root, folder = rules_folder(rules), folder or Folder(place.root)
     words = read_vocabulary(Folder(root))
     casebook: Casebook | None = None
     problems: tuple[Problem, ...] = ()

@@ -87,7 +87,7 @@ def html_page(
     contents = [(name, Markup(_sanitised(words, set()))) for name, words in _CONTENTS.findall(said)]
     said = _CONTENTS.sub(partial(_opened, drawings), _with_pictures(said, shown, pictures))
     head, _, rest = said.partition("<h2 ")
-    return _template().render(
+    return page_template("page.html.j2").render(
         title=title,
         head=Markup(head),
         rest=Markup(f"<h2 {rest}" if rest else ""),
@@ -278,9 +278,9 @@ def _described(data: bytes) -> str:
 # ---- the page ------------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=1)
-def _template() -> Template:
-    """The page around a record: sandboxed, strict about names, escaping by default."""
+@lru_cache(maxsize=2)
+def page_template(name: str) -> Template:
+    """A shipped page: sandboxed, strict about names, escaping by default."""
     from jinja2 import FileSystemLoader, StrictUndefined
     from jinja2.sandbox import ImmutableSandboxedEnvironment
 
@@ -293,7 +293,7 @@ def _template() -> Template:
         keep_trailing_newline=True,
     )
     environment.filters["digest"] = _digest
-    return environment.get_template("page.html.j2")
+    return environment.get_template(name)
 
 
 def _digest(style: str) -> str:

@@ -46,7 +46,7 @@ def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None
         answer=option_line(part, chosen),
         conclusion=conclusion(weighing),
         opening=tuple(_opening(weighing, part)),
-        hazards=tuple(dict.fromkeys((*_hazards(part), *cautions(part)))),
+        hazards=hazards(part),
         asked=_asked(weighing),
         needs=tuple(_needs(weighing)),
         policy=policy.says if policy else "none is written.",
@@ -68,7 +68,7 @@ def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None
         as_left=as_left(chosen, part),
         evidence=evidence(weighing),
         sources=tuple(sources(chosen, part, rulebook)),
-        may_come_to=may_come_to(inquiry, rulebook),
+        may_come_to=may_come_to(inquiry, part, rulebook),
         unknown=tuple(unknown(chosen, inquiry, part, rulebook)),
         not_worth_it=not_worth_it(inquiry.idle, part),
         who=tuple(who(weighing, chosen)),
@@ -107,8 +107,8 @@ def _opening(weighing: Weighing, part: PartWeighing) -> Iterator[str]:
         yield f"{like_parts(weighing)} What follows tells of {part.component.id}."
 
 
-def _hazards(part: PartWeighing) -> tuple[str, ...]:
-    """Every caution, of all options: before any method."""
+def hazards(part: PartWeighing) -> tuple[str, ...]:
+    """Every caution, of all options and of the calculations under them: before any method."""
     facts = part.findings.facts
     said = [
         f"{MAY_APPLY[s.standing]}{referral_says(s.finding, facts)}"
@@ -116,7 +116,7 @@ def _hazards(part: PartWeighing) -> tuple[str, ...]:
         for s in option.settled
         if s.finding.rule.principle == "safety" and s.standing is not Standing.OUT and not _looked_into(s, option)
     ]
-    return tuple(dict.fromkeys(said))
+    return tuple(dict.fromkeys((*said, *cautions(part))))
 
 
 def _looked_into(settled: Settled, option: OptionWeighing) -> bool:
