@@ -10,6 +10,7 @@ from conserve.facts import ABSENT, How
 from conserve.rule import EffectKind
 from conserve.rulebook import Rulebook
 from conserve.terms import Giver
+from conserve.truth import Truth
 from conserve.weighing.model import (
     Call,
     NeedState,
@@ -186,6 +187,9 @@ def _to_find_out(unknown: Unknown, rulebook: Rulebook) -> bool:
 
 def _told_of(part: PartWeighing, rulebook: Rulebook, unknowns: Unknowns) -> Iterator[Unknown]:
     """What lies behind anything that a rule may yet tell, and behind what keeps the part out of use."""
+    for finding in part.findings.all:  # a word that a rule about safety gives is told by no finding of its own
+        if finding.truth is Truth.UNKNOWN and finding.rule.principle == "safety":
+            yield from unknowns.of_finding(finding)
     for finding in part.findings.telling:
         yield from unknowns.of_finding(finding)
         if finding.rule.then.known:
