@@ -424,6 +424,7 @@ def test_readings_whose_columns_are_not_named_are_not_read(tmp_path):
         ("component.running_clearance:", "surfaces.side.wear:", "C062"),
         ("component.running_clearance:", "surface.wear:", "C069"),
         ("[0.10 mm, 0.40 mm]", "[0.40 mm, 0.10 mm]", "C042"),
+        ("{component.running_clearance: {between: [0.10 mm, 0.40 mm]}}", "{}", "C087"),  # anything would meet it
         ("acts: []", "acts: none\n        after: {component.fit_to_run: yes}", "C060"),
         ("acts: []", "acts: none\n        rather_than: {strap: {by: me, says: so}}", "C064"),
         ("acts: []", "acts:\n          - {technique: milling, depth: 0.1 mm, where: side}", "C062"),

@@ -209,7 +209,7 @@ def test_what_is_asked_for_is_the_input_that_is_missing_and_not_the_result(tmp_p
     assert verdict(weighing) == "not yet shown"
     assert asked(weighing) == wanted
     assert {(f.subject, f.term) for f in found.working.missing} == wanted
-    assert markdown_record(weighing, shipped_rules())  # it can be told
+    assert markdown_record(weighing, rulebook_of(tmp_path))  # it can be told
 
 
 def test_far_inputs_are_asked_for_and_not_what_is_worked_out_on_the_way(tmp_path):
@@ -228,7 +228,7 @@ def test_far_inputs_are_asked_for_and_not_what_is_worked_out_on_the_way(tmp_path
 
 def test_a_mate_of_which_nobody_has_written_anything_is_asked_for_by_its_name(tmp_path):
     weighing = case(tmp_path, read=rows("bush", "bore", *HOLE))
-    text = " ".join(markdown_record(weighing, shipped_rules()).split())
+    text = " ".join(markdown_record(weighing, rulebook_of(tmp_path)).split())
     assert "the diameter of the body of the pin" in text
 
 
@@ -239,7 +239,7 @@ def test_a_number_outside_the_formula_is_refused_unknown_and_told(tmp_path):
     assert found.working.refused.startswith("Ovality needs diameters at three or more different angles")
     assert state(weighing) is NeedState.OPEN
     assert asked(weighing) == {("surface:bore", "surface.ovality")}
-    assert "three or more different angles" in markdown_record(weighing, shipped_rules())
+    assert "three or more different angles" in markdown_record(weighing, rulebook_of(tmp_path))
 
 
 def test_readings_at_which_the_angle_is_a_word_are_refused_where_angles_count(tmp_path):
@@ -265,7 +265,7 @@ def test_an_input_on_which_evidence_disagrees_leaves_the_result_unknown_and_is_w
     assert found.values is None
     assert [one.how for one in found.working.missing] == [How.DISPUTED]
     assert asked(weighing) == {("surface:bore", "surface.diameter")}
-    assert "disagree" in markdown_record(weighing, shipped_rules())
+    assert "disagree" in markdown_record(weighing, rulebook_of(tmp_path))
 
 
 def test_a_word_on_which_statements_disagree_leaves_the_result_unknown(tmp_path):

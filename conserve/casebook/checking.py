@@ -145,9 +145,6 @@ def _check_proposal(proposal: Proposal, casebook: Casebook, vocabulary: Vocabula
     if proposal.kind != "intervention" and all(option.id != "as-policy" for option in proposal.options):
         into.note(where, 71, f"{proposal.kind} is done under the object's policy, without options", "write its 'acts:'")
     for need in proposal.needs:
-        if not need.checks:
-            message = f"need '{need.id}' tests nothing, so that anything would meet it"
-            into.note(need.where, 87, message, "test: {component.running_clearance: {at_most: 0.40 mm}}")
         for check in need.checks:
             _check_path(check.path, check.where, parts, into)
     names = [option.id for option in proposal.options]

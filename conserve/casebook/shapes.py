@@ -102,6 +102,7 @@ class ByPath:
 
     vocabulary: Vocabulary
     shape_of: Callable[[Term], Shape]
+    some: bool = False  # whether there must be at least one
     _made: dict[str, Shape] = field(default_factory=dict, init=False, repr=False, compare=False)  # term -> its shape
 
     def read(self, node: Node, into: Problems) -> Value | None:
@@ -110,6 +111,9 @@ class ByPath:
                 node.where, 4, "paths and values are expected here", "component.running_clearance: 0.20 ± 0.04 mm"
             )
             return None
+        if self.some and not node.items:
+            hint = "test: {component.running_clearance: {at_most: 0.40 mm}}"
+            into.note(node.where, 87, "tests nothing, so that anything would meet it", hint)
         found = {}
         for key, below in node.items:
             term = term_of(key.value, self.vocabulary)
@@ -360,7 +364,7 @@ def _need(vocabulary: Vocabulary) -> Record:
             Field("kind", Choice(tuple(NeedKind), "kind of need"), required=True),
             Field("says", Words(), required=True),
             Field("at", ListOf(Choice(vocabulary.duties, "duty"))),
-            Field("test", ByPath(vocabulary, test_shape), required=True),
+            Field("test", ByPath(vocabulary, test_shape, some=True), required=True),
             Field("set_by", Words(), required=True),
         )
     )
