@@ -26,6 +26,7 @@ from conserve.whatif.prospect import prospect
 from conserve.whatif.worth import worths
 
 SHARES = (0.0, 0.25, 0.5, 1.0)  # of what is written of a part, left out
+FEWEST = (0.0, 0.5)  # for CI
 Look = Callable[[PartWeighing, str, Rulebook], object]
 
 
@@ -109,8 +110,8 @@ class Told(NamedTuple):
     note: str
 
 
-def told() -> Iterator[Told]:
-    for share in SHARES:
+def told(smallest: bool) -> Iterator[Told]:
+    for share in FEWEST if smallest else SHARES:
         found = list(looked(share))
         unknown = median(one.unknown for one in found)
         exact = sum(one.exact for one in found)

@@ -301,12 +301,12 @@ def rows(sizes: Sequence[int], rounds: int, scratch: Path) -> Iterator[Row]:
         yield growth(sizes, each, title)
         yield from against_clips(read(folders[1], rulebook), rulebook, title)
     yield from memory(sizes, folders, spine)
-    yield from looking_into()
+    yield from looking_into(smallest=sizes[-1] < 1000)
 
 
-def looking_into() -> Iterator[Row]:
+def looking_into(smallest: bool) -> Iterator[Row]:
     """What it takes to look into a proposal, and how that grows with what is unknown."""
-    for one in looking.told():
+    for one in looking.told(smallest):
         note = f"at worst {one.worst:.0f} x; {one.note}"
         yield Row(one.what, one.middle, "weighing it once, in the middle", None, note)
 
