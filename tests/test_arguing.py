@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from functools import lru_cache
 from statistics import NormalDist
 
 import pytest
@@ -18,6 +19,7 @@ from conserve.whatif.inquiry import Inquiry, look_into
 from conserve.whatif.model import Lack
 
 
+@lru_cache(maxsize=64)
 def looked_into(name: str) -> tuple[Inquiry, Weighing, Rulebook]:
     weighing = every_weighing()[name]
     rulebook = shipped_rules() if weighing.casebook is demo() else clock_rules()

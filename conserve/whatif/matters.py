@@ -26,8 +26,9 @@ from conserve.whatif.model import Lack, Unknown
 from conserve.whatif.unknowns import Unknowns, unlisted_marks
 
 # What the fabric account takes from the part and its faces, beside what the acts say.
-_OF_PART = ("made_to_be_renewed", "significance", "material", "mass", "volume")
-_OF_FACE = ("relief", "area", "diameter", "length", "finish")
+_NO_LOSS = ("component.made_to_be_renewed", "component.significance")
+_OF_PART = ("component.material", "component.mass", "component.volume")
+_OF_FACE = ("surface.area", "surface.diameter", "surface.length")
 
 
 def matters(part: PartWeighing, rulebook: Rulebook) -> frozenset[Unknown]:
@@ -141,27 +142,39 @@ def _cannot_be_told(one: OptionWeighing, other: OptionWeighing) -> bool:
 
 
 def _behind_account(option: OptionWeighing, part: PartWeighing) -> Iterator[Unknown]:
-    """What is not written of all that an account of what the option takes is made from."""
+    """What is not written of all that keeps what an option takes from being compared: names, reliefs or amounts."""
+    account, component = option.account, part.component
+    own = f"component:{component.id}"
+    if account.spared or account.untold:
+        yield from _behind_names(option, part)
+    if account.volume is None or account.volume.uncertainty is None:
+        yield from (Unknown(Lack.FACT, own, term) for term in _OF_PART if term not in component.facts)
+    for surface in component.surfaces or ():
+        amounts = _OF_FACE if account.volume is None or account.volume.uncertainty is None else ()
+        relief = ("surface.relief", "surface.finish") if f"surface:{surface.id}" in account.presumed else ()
+        for term in (*relief, *amounts):
+            if term not in surface.facts:
+                yield Unknown(Lack.FACT, f"surface:{surface.id}", term)
+
+
+def _behind_names(option: OptionWeighing, part: PartWeighing) -> Iterator[Unknown]:
+    """What is not written of the things that an option takes, or that make taking the part no loss."""
     component = part.component
-    for short in _OF_PART:
-        if f"component.{short}" not in component.facts:
-            yield Unknown(Lack.FACT, f"component:{component.id}", f"component.{short}")
-    if component.surfaces is None:
-        yield Unknown(Lack.LIST, f"component:{component.id}", "surfaces")
-    if component.repairs is None:
-        yield Unknown(Lack.LIST, f"component:{component.id}", "repairs")
+    own = f"component:{component.id}"
+    yield from (Unknown(Lack.FACT, own, term) for term in _NO_LOSS if term not in component.facts)
+    for kind, written in (("surfaces", component.surfaces), ("repairs", component.repairs)):
+        if written is None:
+            yield Unknown(Lack.LIST, own, kind)
     yield from unlisted_marks(component)
     for surface in component.surfaces or ():
-        for short in _OF_FACE:
-            if f"surface.{short}" not in surface.facts:
-                yield Unknown(Lack.FACT, f"surface:{surface.id}", f"surface.{short}")
+        if "surface.finish" not in surface.facts:
+            yield Unknown(Lack.FACT, f"surface:{surface.id}", "surface.finish")
     for act in option.option.acts:
         name = f"act:{option.option.id}/{act.number}"
         if act.takes is None:
             yield Unknown(Lack.LIST, name, "takes")
-        for term in ("act.disturbs_repair", "act.removed_parts"):
-            if term not in act.facts:
-                yield Unknown(Lack.FACT, name, term)
+        if "act.disturbs_repair" not in act.facts:
+            yield Unknown(Lack.FACT, name, "act.disturbs_repair")
 
 
 # ---- what is asked at all --------------------------------------------------------------------------------
