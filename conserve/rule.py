@@ -81,7 +81,12 @@ class Test:
     @property
     def names_limit(self) -> bool:
         """Whether a limit is another term's value."""
-        return any(isinstance(bound.limit, str) for bound in self.bounds)
+        return bool(self.limit_terms)
+
+    @property
+    def limit_terms(self) -> tuple[str, ...]:
+        """The terms whose values stand as limits."""
+        return tuple([bound.limit for bound in self.bounds if isinstance(bound.limit, str)])
 
 
 @dataclass(frozen=True, slots=True)

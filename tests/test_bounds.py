@@ -12,7 +12,7 @@ from test_laws import MORE
 
 from conserve.weighing import Verdict
 from conserve.weighing.model import ORDER
-from conserve.whatif.bounds import own_span, spans
+from conserve.whatif.bounds import own_spans, spans
 from conserve.whatif.model import Span
 
 
@@ -22,7 +22,7 @@ def outside(span: Span, verdict: Verdict) -> bool:
 
 def breaches(case: Case, most: int) -> list[object]:
     """Completions in which an option comes to a verdict that its span rules out, on its own or against the others."""
-    span, own = spans(case.part), {o.option.id: own_span(o, case.part) for o in case.part.options}
+    span, own = spans(case.part), own_spans(case.part)
     return [
         (one.option.id, supposed, one.own, one.verdict)
         for supposed, part in completions(case, most, random.Random(str(case.unsaid)))

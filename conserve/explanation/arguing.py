@@ -15,8 +15,10 @@ from conserve.explanation.words import (
     capital,
     full,
     listed,
+    lowered,
     plain,
     quantity_in_words,
+    role_in_words,
     subject_name,
     term_in_words,
     the,
@@ -69,12 +71,12 @@ def _why_not(rival: Rival, least: Least, part: PartWeighing) -> Iterator[str]:
         if outcome.state is NeedState.GIVEN_UP:
             yield f"It gives up '{outcome.need.says.rstrip('.')}', which '{least.chosen.option.id}' keeps."
         else:
-            yield f"'{outcome.need.says.rstrip('.')}' is {_lower(need_says(outcome, facts))}"
+            yield f"'{outcome.need.says.rstrip('.')}' is {lowered(need_says(outcome, facts))}"
     for settled in rival.forbidden:
         yield f"It is forbidden: {rule_says(settled.finding, facts)} ({sources(settled.finding)})"
     if not rival.fails and not rival.forbidden:
         for outcome in rival.open:
-            yield f"'{outcome.need.says.rstrip('.')}' is {_lower(need_says(outcome, facts))}"
+            yield f"'{outcome.need.says.rstrip('.')}' is {lowered(need_says(outcome, facts))}"
         if rival.option.own_reason.step is not Step.SOMETHING_OPEN or not rival.open:
             yield (
                 "It stands, and meets every need that is kept."
@@ -129,7 +131,7 @@ def _answered(chosen: OptionWeighing, part: PartWeighing) -> Iterator[str]:
         if requirement.answer is not None:
             asked = requirement_says(requirement, part.findings.facts)
             said = f"{capital(requirement.answer.by)}: {full(requirement.answer.says)}"
-            yield f"Asked: {_lower(asked)} {said} ({requirement.id})"
+            yield f"Asked: {lowered(asked)} {said} ({requirement.id})"
 
 
 def _so(least: Least) -> str:
@@ -145,10 +147,6 @@ def _so(least: Least) -> str:
     return f"That '{name}' is the least that will do rests on a person's reason, for a gentler option may yet do."
 
 
-def _lower(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]
-
-
 # ---- what would change the answer -------------------------------------------------------------------------
 
 _TOLD = 12  # ways that a record tells in full
@@ -162,7 +160,7 @@ def what_would_change(inquiry: Inquiry, part: PartWeighing, rulebook: Rulebook) 
     name = f"'{inquiry.least.chosen.option.id}'"
     told = _ways_say(better.ways, part, rulebook)
     beyond = _ways_say([way for way in standing.ways if way not in better.ways], part, rulebook)
-    said = [*told[:_TOLD], *(f"To make it stand: {_lower(way)}" for way in beyond[:_TOLD])]
+    said = [*told[:_TOLD], *(f"To make it stand: {lowered(way)}" for way in beyond[:_TOLD])]
     if len(told) > _TOLD or len(beyond) > _TOLD:
         said.append(f"And {max(0, len(told) - _TOLD) + max(0, len(beyond) - _TOLD)} more.")
     if not better.ways:
@@ -231,18 +229,14 @@ def _referred_to(name: str, part: PartWeighing) -> list[str]:
         for s in part.option(name).settled
         if s.finding.rule.then.kind is EffectKind.REFER and s.standing is not Standing.OUT and not s.report
     )
-    return [_a(role) for role in dict.fromkeys(referred)]
+    return [role_in_words(role) for role in dict.fromkeys(referred)]
 
 
 def _owed_before_use(case: Case | None, name: str) -> str:
     """What a case still owes to a competent person before use, so that nobody takes it for leave to use."""
     owed = case.part.option(name).requirements if case and case.verdict.stands else ()
-    roles = [_a(role) for role in dict.fromkeys(r.role for r in owed if r.role and r.left)]
+    roles = [role_in_words(role) for role in dict.fromkeys(r.role for r in owed if r.role and r.left)]
     return f" Before use {listed(roles)} must still conclude that it is fit." if roles else ""
-
-
-def _a(role: str) -> str:
-    return f"{'an' if role[:1] in 'aeiou' else 'a'} {plain(role)}"
 
 
 def _if(case: Case | None, rulebook: Rulebook) -> str:
@@ -261,7 +255,7 @@ def find_out(inquiry: Inquiry, part: PartWeighing, rulebook: Rulebook) -> tuple[
 
 
 def _worth_says(worth: Worth) -> str:
-    cost = full(f"To find out: {_lower(worth.cost.means)}")
+    cost = full(f"To find out: {lowered(worth.cost.means)}")
     if worth.of == 1:
         return f"It is the only open question. {cost}"
     alone = any(not left for _, left in worth.answers)

@@ -12,6 +12,7 @@ from conserve.explanation.words import (
     listed,
     path_in_words,
     plain,
+    role_in_words,
     subject_name,
     term_in_words,
     the,
@@ -75,8 +76,7 @@ def _title(unknown: Unknown, rulebook: Rulebook) -> str:
 
 def _role_of(unknown: Unknown, rulebook: Rulebook) -> str:
     rule = rulebook.rule(unknown.term)
-    role = plain(rule.then.to) if rule and rule.then.to else "competent person"
-    return f"{'an' if role[:1] in 'aeiou' else 'a'} {role}"
+    return role_in_words(rule.then.to if rule and rule.then.to else "competent-person")
 
 
 def _option(unknown: Unknown) -> str:

@@ -11,9 +11,11 @@ from conserve.explanation.words import (
     filled,
     full,
     listed,
+    lowered,
     path_in_words,
     placeholders,
     plain,
+    role_in_words,
     subject_name,
     term_in_words,
     test_in_words,
@@ -80,7 +82,7 @@ def _seen(finding: Finding, facts: Facts, term: str) -> Fact | None:
 def referral_says(finding: Finding, facts: Facts) -> str:
     """A rule's sentence, and for whom the question is where the sentence does not say so itself."""
     said, role = rule_says(finding, facts), finding.rule.then.to
-    return said if not role or plain(role) in said.lower() else f"{said} It is for {_role(role)}."
+    return said if not role or plain(role) in said.lower() else f"{said} It is for {role_in_words(role)}."
 
 
 def instead(finding: Finding, facts: Facts) -> str:
@@ -127,7 +129,7 @@ def need_says(outcome: NeedOutcome, facts: Facts) -> str:
     checks = listed(check_says(c, facts) for c in outcome.checks)
     if outcome.state is NeedState.MET:
         assert outcome.shown is not None
-        later = f"; {_role(outcome.asked_of)} must conclude so before use" if outcome.asked_of else ""
+        later = f"; {role_in_words(outcome.asked_of)} must conclude so before use" if outcome.asked_of else ""
         numbers = f": {checks}" if outcome.shown in (Shown.TODAY, Shown.COMPUTED, Shown.CLAIMED) else ""
         return full(f"met, {_SHOWN[outcome.shown]}{numbers}{later}")
     if outcome.state is NeedState.FAILED:
@@ -144,10 +146,6 @@ def _bears(name: str, facts: Facts) -> str:
         return f"the {plain(name.partition('.')[2])}, which cannot be told"
     thing = facts.component.thing("defect", name)
     return the(thing.name if thing else plain(name))
-
-
-def _role(role: str) -> str:
-    return f"{'an' if role[:1] in 'aeiou' else 'a'} {plain(role)}"
 
 
 # ---- acts ---------------------------------------------------------------------------------------------
@@ -190,12 +188,12 @@ def requirement_says(requirement: Requirement, facts: Facts) -> str:
     """What is required, without its stage."""
     if requirement.finding is None:
         if requirement.role:
-            return full(f"{_role(requirement.role)} concludes: {requirement.says}")
+            return full(f"{role_in_words(requirement.role)} concludes: {requirement.says}")
         return full(f"Measure or show that it holds: {requirement.says}")
     said = rule_says(requirement.finding, facts)
     if requirement.certain:
         return said
-    return full(f"Find out whether this is asked; if so, {said[:1].lower()}{said[1:]}")
+    return full(f"Find out whether this is asked; if so, {lowered(said)}")
 
 
 def question_says(question: Question, facts: Facts, vocabulary: Vocabulary) -> str:
@@ -216,7 +214,7 @@ def question_says(question: Question, facts: Facts, vocabulary: Vocabulary) -> s
     owner = f" ({subject_name(facts, name)})" if subject.kind in ("act", "option") else ""
     clash = f" {full(disagreement(question.fact))}" if question.fact.how is How.DISPUTED else ""
     said = filled(asked, subject, facts, lambda _: None) + owner + clash
-    return f"As this option would leave it, {said[:1].lower()}{said[1:]}" if _of_later(question, facts) else said
+    return f"As this option would leave it, {lowered(said)}" if _of_later(question, facts) else said
 
 
 def _of_later(question: Question, facts: Facts) -> bool:
@@ -249,7 +247,7 @@ def reason_says(option: OptionWeighing, part: PartWeighing) -> str:
     if reason.settled is not None:
         return _finding_reason(reason.settled, reason.step, facts)
     if reason.need is not None:
-        return full(f"'{reason.need.need.says.rstrip('.')}' is {_lower(need_says(reason.need, facts))}")
+        return full(f"'{reason.need.need.says.rstrip('.')}' is {lowered(need_says(reason.need, facts))}")
     if reason.act is not None:
         return call_says(reason.act, part)
     if reason.requirement is not None:
@@ -268,17 +266,13 @@ def reason_says(option: OptionWeighing, part: PartWeighing) -> str:
     }[reason.step]
 
 
-def _lower(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]
-
-
 def _finding_reason(settled: Settled, step: Step, facts: Facts) -> str:
     said = rule_says(settled.finding, facts)
     if step is Step.SOMETHING_OPEN:
-        return f"It is not known whether this applies: {_lower(said)}"
+        return f"It is not known whether this applies: {lowered(said)}"
     if step is Step.OBJECTION:
         whether = "" if settled.standing is Standing.IN else " (it is not known whether it applies)"
-        return f"Nobody has answered this objection{whether}: {_lower(said)}"
+        return f"Nobody has answered this objection{whether}: {lowered(said)}"
     if step is Step.REFERRED:
         return referral_says(settled.finding, facts)
     return said
@@ -289,8 +283,8 @@ def _requirement_reason(option: OptionWeighing, facts: Facts) -> str:
     assert reason.requirement is not None
     said = requirement_says(reason.requirement, facts)
     if reason.step is Step.OWED_NOW:
-        return f"Still wanted before anyone decides: {_lower(said)}"
+        return f"Still wanted before anyone decides: {lowered(said)}"
     others = sum(r.left and not r.routine for r in option.requirements) - 1
     more = f" And {others} more." if others > 0 else ""
     tick = " This has been met." if reason.requirement.met else ""
-    return f"It stands, with this {STAGES[reason.requirement.by]}: {_lower(said)}{tick}{more}"
+    return f"It stands, with this {STAGES[reason.requirement.by]}: {lowered(said)}{tick}{more}"

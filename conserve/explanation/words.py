@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from conserve.casebook.model import Values
-from conserve.facts import Fact, Facts, How, Judgement, Subject
+from conserve.facts import Fact, Facts, How, Judgement, Subject, act_alone
 from conserve.facts.today import key_of
 from conserve.problem import Location
 from conserve.quantity import Quantity, show
@@ -27,6 +27,16 @@ def the(name: str) -> str:
 def capital(sentence: str) -> str:
     """A sentence with a capital at its head."""
     return sentence[:1].upper() + sentence[1:]
+
+
+def lowered(sentence: str) -> str:
+    """A sentence as it stands inside another."""
+    return sentence[:1].lower() + sentence[1:]
+
+
+def role_in_words(role: str) -> str:
+    """A role with its article: "a conservator", "an electrical examiner"."""
+    return f"{'an' if role[:1] in 'aeiou' else 'a'} {plain(role)}"
 
 
 def full(sentence: str) -> str:
@@ -98,7 +108,7 @@ def subject_name(facts: Facts, subject: str) -> str:
         return f"{the(surface.name if surface else plain(face))} of {the(other.name)}"
     if kind == "act":
         option, _, number = name.partition("/")
-        return f"act {re.split('[@+]', number)[0]} of '{option}'"
+        return f"act {act_alone(number)} of '{option}'"
     thing = facts.component.thing(kind, name)
     return the(thing.name if thing else plain(name))
 

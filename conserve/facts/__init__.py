@@ -12,7 +12,17 @@ from conserve.casebook.model import Values
 from conserve.facts.afterwards import Afterwards, computed_after, fact_after
 from conserve.facts.fact import Fact, How, Judgement, Working, judge
 from conserve.facts.order import adjusts
-from conserve.facts.today import ABSENT, UNSAID, Subject, Today, facts_of_part, facts_today, key_of, standing_reports
+from conserve.facts.today import (
+    ABSENT,
+    UNSAID,
+    Subject,
+    Today,
+    act_alone,
+    facts_of_part,
+    facts_today,
+    key_of,
+    standing_reports,
+)
 from conserve.facts.touching import touched_by
 from conserve.problem import Problem
 from conserve.quantity import Quantity, show
@@ -102,6 +112,7 @@ __all__ = [
     "Subject",
     "Today",
     "Working",
+    "act_alone",
     "adjusts",
     "claims_that_disagree",
     "computed_after",

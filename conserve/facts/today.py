@@ -203,6 +203,11 @@ def _taken(act: Act, surface: Thing | None, part: Component, takes: str) -> str:
     return ABSENT if marks == () else UNSAID
 
 
+def act_alone(subject: str) -> str:
+    """An act's own id, without the face or the mark that it was weighed for."""
+    return subject.partition("@")[0].partition("+")[0]
+
+
 # ---- facts ------------------------------------------------------------------------------------------
 
 

@@ -36,7 +36,7 @@ def program_of(rules: tuple[Rule, ...], kind: str, vocabulary: Vocabulary) -> Ki
 def _asked_by(rules: tuple[Rule, ...]) -> Iterator[str]:
     for premise in (one for rule in rules for one in rule.when):
         yield premise.term
-        yield from (bound.limit for bound in premise.test.bounds if isinstance(bound.limit, str))
+        yield from premise.test.limit_terms
 
 
 _Awaited = tuple[int, tuple[str, ...]]  # a word's number, and the values that a premise on it accepts

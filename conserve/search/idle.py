@@ -40,7 +40,7 @@ def idle_in(logic: Logic) -> Iterator[Gap]:
 
 def _premises_in_vain(rule: Rule, logic: Logic) -> Iterator[Gap]:
     for premise in rule.when:
-        limits = [bound.limit for bound in premise.test.bounds if isinstance(bound.limit, str)]
+        limits = premise.test.limit_terms
         for name in (premise.term, *limits):
             if not _is_given(name, logic, frozenset()):
                 yield Gap(GapKind.NO_ANSWER, (rule.id,), name)

@@ -8,7 +8,7 @@ from datetime import date
 
 from conserve.account import Compared, compare
 from conserve.casebook import Casebook, NeedKind, Option, Proposal
-from conserve.facts import facts_about
+from conserve.facts import act_alone, facts_about
 from conserve.inference import Finding, Findings, infer
 from conserve.rule import EffectKind, Stage
 from conserve.rulebook import Rulebook
@@ -124,13 +124,8 @@ def _once(findings: Iterable[Finding], standing: Mapping[Key, Settlement]) -> It
     told: dict[object, Finding] = {}
     for f in findings:
         grounds = tuple((j.term, j.fact.subject, *(limit.subject for limit in j.limits)) for j in f.grounds)
-        told.setdefault((f.rule.id, _act_alone(f.subject.id), grounds, standing[key_of(f)]), f)
+        told.setdefault((f.rule.id, act_alone(f.subject.id), grounds, standing[key_of(f)]), f)
     return told.values()
-
-
-def _act_alone(subject: str) -> str:
-    """An act's own id, without the face or the mark that it was weighed for."""
-    return subject.partition("@")[0].partition("+")[0]
 
 
 def _one_settled(

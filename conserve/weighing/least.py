@@ -11,7 +11,7 @@ from conserve.casebook import NeedKind
 from conserve.facts import adjusts
 from conserve.rule import EffectKind
 from conserve.terms import Technique, Vocabulary
-from conserve.weighing.model import NeedOutcome, NeedState, OptionWeighing, PartWeighing, Settled, Standing
+from conserve.weighing.model import NeedOutcome, NeedState, OptionWeighing, PartWeighing, Settled, Standing, Verdict
 
 _CUTS_TO_SIZE = ("skim", "bore", "turn")
 
@@ -45,7 +45,7 @@ class Rival:
     @property
     def out_of_the_question(self) -> bool:
         """Whether it certainly cannot take the chosen one's place."""
-        return bool(self.fails or self.forbidden) or self.option.own.value == "not justified"
+        return bool(self.fails or self.forbidden) or self.option.own is Verdict.NOT_JUSTIFIED
 
 
 class Gap(StrEnum):

@@ -36,9 +36,8 @@ def tests_on(rulebook: Rulebook, part: PartWeighing, every: bool = False) -> Map
     for program in rulebook.programs.values():
         for premise in (one for rule in program.rules if rule.id in telling for one in rule.when):
             found.setdefault(premise.term, []).append(premise.test)
-            for bound in premise.test.bounds:
-                if isinstance(bound.limit, str):  # a limit is tested by what is held against it
-                    found.setdefault(bound.limit, []).append(premise.test)
+            for limit in premise.test.limit_terms:  # a limit is tested by what is held against it
+                found.setdefault(limit, []).append(premise.test)
     for need in part.findings.facts.proposal.needs:
         for check in need.checks:
             found.setdefault(key_of(check.path, "")[1], []).append(check.test)

@@ -81,7 +81,7 @@ def _terms_of(rules: Iterable[Rule]) -> Iterator[str]:
     for rule in rules:
         for premise in rule.when:
             yield premise.term
-            yield from (bound.limit for bound in premise.test.bounds if isinstance(bound.limit, str))
+            yield from premise.test.limit_terms
         if rule.then.known:
             yield rule.then.known
 

@@ -30,15 +30,19 @@ _KEPT_OUT = (NeedState.GIVEN_UP, NeedState.NOT_ASKED)
 
 def spans(part: PartWeighing) -> dict[str, Span]:
     """The span of every option of a part."""
-    own = {option.option.id: own_span(option, part) for option in part.options}
+    own = own_spans(part)
     return {option.option.id: _held_against(option, own, part) for option in part.options}
 
 
 # ---- on its own -----------------------------------------------------------------------------------------
 
 
-def own_span(option: OptionWeighing, part: PartWeighing) -> Span:
-    """What an option may come to on its own."""
+def own_spans(part: PartWeighing) -> dict[str, Span]:
+    """What every option of a part may come to on its own."""
+    return {option.option.id: _own_span(option, part) for option in part.options}
+
+
+def _own_span(option: OptionWeighing, part: PartWeighing) -> Span:
     best = Verdict.JUSTIFIED
     if _owes_for_certain(option):
         best = Verdict.WITH_REQUIREMENTS

@@ -21,7 +21,7 @@ from conserve.weighing.model import (
     Standing,
     Verdict,
 )
-from conserve.whatif.bounds import own_span, spans
+from conserve.whatif.bounds import own_spans, spans
 from conserve.whatif.model import Lack, Unknown
 from conserve.whatif.unknowns import Unknowns, unlisted_marks
 
@@ -54,7 +54,7 @@ def idle(part: PartWeighing, rulebook: Rulebook) -> frozenset[Unknown]:
 
 def _alive(part: PartWeighing) -> list[OptionWeighing]:
     """The options whose verdict, or whose hold over another's, may still change."""
-    own, final = {o.option.id: own_span(o, part) for o in part.options}, spans(part)
+    own, final = own_spans(part), spans(part)
     undecided = [o for o in part.options if final[o.option.id].best is not Verdict.NOT_JUSTIFIED]
 
     def bears(option: OptionWeighing) -> bool:
@@ -147,10 +147,11 @@ def _behind_account(option: OptionWeighing, part: PartWeighing) -> Iterator[Unkn
     own = f"component:{component.id}"
     if account.spared or account.untold:
         yield from _behind_names(option, part)
-    if account.volume is None or account.volume.uncertainty is None:
+    untold = account.volume is None or account.volume.uncertainty is None
+    if untold:
         yield from (Unknown(Lack.FACT, own, term) for term in _OF_PART if term not in component.facts)
     for surface in component.surfaces or ():
-        amounts = _OF_FACE if account.volume is None or account.volume.uncertainty is None else ()
+        amounts = _OF_FACE if untold else ()
         relief = ("surface.relief", "surface.finish") if f"surface:{surface.id}" in account.presumed else ()
         for term in (*relief, *amounts):
             if term not in surface.facts:

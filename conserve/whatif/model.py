@@ -40,7 +40,7 @@ Supposed = Mapping[Unknown, Values]  # what each is supposed to be; no values, `
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The worst and the best verdict that an option may come to, and whether a case is known that reaches each."""
+    """The worst and the best verdict that an option may come to."""
 
     worst: Verdict
     best: Verdict

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from conserve.casebook import Component
-from conserve.facts import ABSENT, UNSAID, Fact, How, Judgement, touched_by
+from conserve.facts import ABSENT, UNSAID, Fact, How, Judgement, act_alone, touched_by
 from conserve.facts.today import key_of
 from conserve.inference import Finding
 from conserve.rule import EffectKind
@@ -15,14 +15,12 @@ from conserve.truth import Truth
 from conserve.weighing.model import CheckOutcome, OptionWeighing, PartWeighing
 from conserve.whatif.model import Lack, Unknown
 
-_LISTS = ("surface", "repair", "defect")
-
 
 class Unknowns:
     """Finds what is unknown about one part of a proposal."""
 
     def __init__(self, part: PartWeighing, rulebook: Rulebook) -> None:
-        self.part, self.vocabulary, self.terms = part, rulebook.vocabulary, rulebook.vocabulary.terms
+        self.vocabulary, self.terms = rulebook.vocabulary, rulebook.vocabulary.terms
         self.facts = part.findings.facts
         self.giving: dict[tuple[str, str], list[Finding]] = {}  # a word of a subject -> the rules that may give it
         for finding in part.findings.all:
@@ -77,9 +75,7 @@ class Unknowns:
 
     def _unsaid(self, owner: str, finding: Finding | None) -> Iterator[Unknown]:
         """What hides a thing that may be there: a list that nobody has written, or an act that does not name it."""
-        act = (
-            finding.subject.id.partition("@")[0].partition("+")[0] if finding and finding.subject.kind == "act" else ""
-        )
+        act = act_alone(finding.subject.id) if finding and finding.subject.kind == "act" else ""
         part = self.facts.component
         if owner == "defect" and act and part.defects:
             yield Unknown(Lack.LIST, act, "treats")
