@@ -80,3 +80,14 @@ def test_the_clearance_of_the_slipper_turns_where_the_closed_form_says():
 def test_most_of_the_demonstration_has_numbers_to_move():
     turns = [m for name in STANDING for m in margins(*of(name)) if m.down or m.up]
     assert len(turns) > 8
+
+
+@pytest.mark.parametrize("name", STANDING)
+def test_what_an_act_leaves_is_never_moved_as_if_it_had_been_read(name):
+    part, option, rulebook = of(name)
+    today = part.findings.facts.today.facts
+    for number in (margin.number for margin in margins(part, option, rulebook) if not margin.number.claimed):
+        fact = number.fact
+        term = fact.term.replace("surface.", "mate.", 1) if fact.subject.startswith("mate:") else fact.term
+        same = [f for (_, name), f in today.items() if f.subject == fact.subject and name in (term, fact.term)]
+        assert fact.values in [f.values for f in same]

@@ -96,9 +96,9 @@ def _all_numbers(part: PartWeighing, option: str) -> Iterator[Number]:
 
 
 def _is_written(fact: Fact) -> bool:
-    """Whether it is a number that stands where it can be moved: not a report's."""
-    numbers = [value for value in fact.values or () if isinstance(value, Quantity)]
-    return bool(numbers and fact.statements) and not any(stated.report for stated in fact.statements)
+    """Whether it is a number that stands where it can be moved: not a report's, and not what an act leaves."""
+    written_down = fact.how in (How.WRITTEN, How.CLAIMED) and bool(fact.statements)
+    return written_down and any(isinstance(value, Quantity) for value in fact.values or ())
 
 
 # ---- moving one --------------------------------------------------------------------------------------------
