@@ -25,6 +25,12 @@ _OBJECT: Mapping[str, tuple[str, str]] = {
     "significance": ("Why the object matters, in your own words.", ">\n  Say here why it matters, and to whom."),
     "location": ("Where it stands.", "words"),
     "owner": ("Who owns it.", "words"),
+    "maker": ("Who made it, as far as is known.", "words"),
+    "number": ("Its number, the maker's or a register's.", "words"),
+    "budget": (
+        "How money is reckoned: the currency's ISO 4217 code, what is kept back for surprises, the project's stages.",
+        "\n  currency: EUR\n  contingency: 15 %\n  stages: [survey, repair]",
+    ),
     "overlays": (
         "Rules laid over the rulebook: a country's law, a kind of object, a policy. 'conserve rules list' names them.",
         "none",

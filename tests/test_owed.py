@@ -131,7 +131,7 @@ def test_on_a_day_before_the_decision_it_owes_nothing(tmp_path: Path):
 
 
 def test_what_is_met_is_not_owed(tmp_path: Path):
-    met = "work: {began: 2026-03-14, met: [{requirement: r/before-work, date: 2026-03-13}]}"
+    met = "work: {began: 2026-03-14, met: [{requirement: r/before-work, date: 2026-03-13, by: S. Varley}]}"
     all_owed = found(tmp_path, DECIDED, met, rules=STAGES)
     assert "before-work" not in {one.stage for one in all_owed}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from conserve.casebook.model import Act, Casebook, Change, Component, Facts, Option, Proposal, Thing
+from conserve.casebook.model import Act, Casebook, Change, Component, Facts, Option, Proposal, Resource, Thing
 from conserve.files import FileRefused, Folder
 from conserve.problem import Location, nearest
 from conserve.shape import Problems
@@ -35,8 +35,9 @@ def check_casebook(casebook: Casebook, folder: Folder, vocabulary: Vocabulary, i
                     f"only a {role} may state this",
                     f"this report is by '{item.role or 'nobody named'}'",
                 )
-        if item.file:
-            _check_file(f"evidence/{item.file}", item.places["file"], folder, into)
+        for key, name in (("file", item.file), ("shown_as", item.shown_as)):
+            if name:
+                _check_file(f"evidence/{name}", item.places[key], folder, into)
 
 
 def _known(name: str, known: Collection[str], where: Location, number: int, what: str, into: Problems) -> bool:
@@ -75,6 +76,8 @@ def _check_component(part: Component, casebook: Casebook, into: Problems) -> Non
         if surface.mate:
             _check_mate(surface, casebook, into)
     for event in part.history or ():
+        if event.under:
+            _known(event.under, [p.id for p in casebook.proposals], event.places["under"], 64, "proposal", into)
         for change in filter(None, (event.took, event.added)):
             _check_change(change, part, into)
     seen: dict[tuple[str, str], Location] = {}
@@ -186,6 +189,23 @@ def _check_option(
             )
     for act in option.acts:
         _check_act(act, proposal, parts, casebook, vocabulary, into)
+    for resource in option.resources or ():
+        _check_resource(resource, casebook, into)
+
+
+def _check_resource(resource: Resource, casebook: Casebook, into: Problems) -> None:
+    """Money is in the currency of the object's budget, and what costs it stands in one of its stages."""
+    budget = casebook.object.budget
+    if budget is None:
+        hint = "budget: {currency: EUR, contingency: 15 %, stages: [repair]}"
+        into.note(resource.where, 88, "object.yaml has no 'budget:' to reckon this in", hint)
+    elif resource.stage:
+        _known(resource.stage, budget.stages, resource.places["stage"], 88, "stage of the budget", into)
+    for name, amount in (("money", resource.money), ("hours", resource.hours)):
+        if amount is not None and amount.amount < 0:
+            into.note(resource.places[name], 81, f"{name} below zero", "write it without -")
+    for name in resource.evidence:
+        _known(name, casebook.evidence, resource.places["evidence"], 65, "evidence", into)
 
 
 def _check_act(

@@ -75,6 +75,8 @@ class Event:
     where: Location
     took: Change | None = None
     added: Change | None = None
+    under: str = ""  # the proposal that it carried out
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +189,22 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class Resource:
+    """One line of what an option costs: money in the object's currency, or hours, or both. None: not said."""
+
+    what: str
+    money: Quantity | None
+    hours: Quantity | None
+    skill: str
+    given: bool | None  # in kind or by volunteers, so that no money is asked for it
+    stage: str  # of the object's budget; "" where nobody has said
+    basis: str  # quotation | price-list | past-work | estimate; "" where nobody has said
+    evidence: tuple[str, ...]
+    where: Location
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """One way to answer a proposal's question."""
 
@@ -201,6 +219,7 @@ class Option:
     rather_than: Mapping[str, Said]
     where: Location
     listed: bool = True
+    resources: tuple[Resource, ...] | None = None  # None: nobody has written them; empty: it costs nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +230,7 @@ class Met:
     on: date
     evidence: tuple[str, ...]
     where: Location
+    by: str = ""  # who says so
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,6 +314,25 @@ class Policy:
 
 
 @dataclass(frozen=True, slots=True)
+class Budget:
+    """How the money for the object is reckoned. None: nobody has said."""
+
+    currency: str  # its ISO 4217 code
+    contingency: Quantity | None  # in %, of all money
+    stages: tuple[str, ...]  # in their order
+    where: Location
+    places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
+
+
+class Audience(StrEnum):
+    """Who may be shown a piece of evidence. Each may see what the one before it may."""
+
+    ANYONE = "anyone"
+    REVIEWERS = "reviewers"
+    NOBODY = "nobody"
+
+
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """A registered document, image, measurement sheet, sample or report."""
 
@@ -311,6 +350,17 @@ class Evidence:
     answers: tuple[str, ...] = ()
     states: Facts = field(default_factory=dict)  # path -> what it states
     lapses: date | None = None  # of a report that never lapses: the last day there is
+    held: str = ""  # where it is kept, if not here as a file
+    digest: str = ""  # of the file: SHA-256, in hex
+    size: int | None = None  # of the file, in bytes
+    method: str = ""
+    instrument: str = ""
+    serial: str = ""  # which one of its kind the instrument was
+    calibrated: date | None = None  # of an instrument that was never calibrated: the first day there is
+    rights: str = ""  # whose it is, and on what terms it may be used
+    show: Audience | None = None  # None: nobody has said, and so it is shown to nobody
+    shown_as: str = ""  # the file that is shown instead, such as a copy without its location
+    shown_digest: str = ""  # of that file
     places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 
 
@@ -327,6 +377,9 @@ class Object:
     phases: Mapping[str, Phase]
     policy: Policy | None
     where: Location
+    maker: str = ""
+    number: str = ""  # the maker's, or a register's
+    budget: Budget | None = None
     overlays: tuple[str, ...] = ()  # rules laid over the rulebook: a country's law, a kind of object, a policy
     places: Mapping[str, Location] = field(default_factory=dict)  # where the value of each key stands
 

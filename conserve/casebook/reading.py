@@ -12,6 +12,8 @@ from conserve.casebook.joining import joined, with_none, with_statements
 from conserve.casebook.measurements import read_measurements
 from conserve.casebook.model import (
     Act,
+    Audience,
+    Budget,
     Casebook,
     Change,
     Check,
@@ -29,6 +31,7 @@ from conserve.casebook.model import (
     Phase,
     Policy,
     Proposal,
+    Resource,
     Said,
     Stated,
     Stored,
@@ -182,6 +185,9 @@ def _read_object(reader: _Reader, folder: Folder, shapes: Shapes) -> Object | No
         significance=_text(entries, "significance"),
         location=_text(entries, "location"),
         owner=_text(entries, "owner"),
+        maker=_text(entries, "maker"),
+        number=_text(entries, "number"),
+        budget=_budget(entries["budget"]) if "budget" in entries else None,
         overlays=_texts(entries, "overlays"),
         places=_places(entries),
         people={
@@ -202,6 +208,17 @@ def _policy(entries: Entries) -> Policy:
         _texts(entries, "routine_care"),
         _texts(entries, "holding_works"),
         _day(entries, "review"),
+    )
+
+
+def _budget(value: Value) -> Budget:
+    entries = value.content
+    return Budget(
+        _text(entries, "currency"),
+        entries["contingency"].content if "contingency" in entries else None,
+        _texts(entries, "stages"),
+        value.where,
+        _places(entries),
     )
 
 
@@ -298,6 +315,8 @@ def _event(value: Value) -> Event:
         value.where,
         _change(value.content, "took"),
         _change(value.content, "added"),
+        _text(value.content, "under"),
+        _places(value.content),
     )
 
 
@@ -407,6 +426,23 @@ def _option(reader: _Reader, name: str, value: Value, needs: tuple[Need, ...]) -
         after=_paths(_entries(entries, "after")),
         answers=_answers(entries, "answers"),
         rather_than=_answers(entries, "rather_than"),
+        resources=tuple(_resource(v) for v in entries["resources"].content) if "resources" in entries else None,
+    )
+
+
+def _resource(value: Value) -> Resource:
+    entries = value.content
+    return Resource(
+        what=_text(entries, "what"),
+        money=entries["money"].content if "money" in entries else None,
+        hours=entries["hours"].content if "hours" in entries else None,
+        skill=_text(entries, "skill"),
+        given=entries["given"].content == "yes" if "given" in entries else None,
+        stage=_text(entries, "stage"),
+        basis=_text(entries, "basis"),
+        evidence=_texts(entries, "evidence"),
+        where=value.where,
+        places=_places(entries),
     )
 
 
@@ -465,7 +501,13 @@ def _work(entries: Entries) -> Work:
         surprises=_texts(entries, "surprises"),
         measured=_paths(_entries(entries, "measured")),
         met=tuple(
-            Met(_text(v.content, "requirement"), v.content["date"].content, _texts(v.content, "evidence"), v.where)
+            Met(
+                _text(v.content, "requirement"),
+                v.content["date"].content,
+                _texts(v.content, "evidence"),
+                v.where,
+                _text(v.content, "by"),
+            )
             for v in (entries["met"].content if "met" in entries else ())
         ),
     )
@@ -499,6 +541,17 @@ def _read_register(reader: _Reader, folder: Folder, shapes: Shapes) -> dict[str,
                 for path, stated in _paths(_entries(said, "states")).items()
             },
             lapses=_day(said, "lapses"),
+            held=_text(said, "held"),
+            digest=_text(said, "digest"),
+            size=said["size"].content if "size" in said else None,
+            method=_text(said, "method"),
+            instrument=_text(said, "instrument"),
+            serial=_text(said, "serial"),
+            calibrated=_day(said, "calibrated"),
+            rights=_text(said, "rights"),
+            show=Audience(said["show"].content) if "show" in said else None,
+            shown_as=_text(said, "shown_as"),
+            shown_digest=_text(said, "shown_digest"),
             places=_places(said),
         )
     return found

@@ -8,16 +8,19 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from conserve.casebook.model import NeedKind, Values
+from conserve.casebook.model import Audience, NeedKind, Values
 from conserve.problem import nearest
+from conserve.quantity import ONE
 from conserve.rule import EVIDENCE_KINDS, test_shape
 from conserve.shape import (
     Amount,
     Choice,
+    Count,
     Day,
     Either,
     Field,
     FileName,
+    Flag,
     Identifier,
     Line,
     ListOf,
@@ -36,6 +39,9 @@ from conserve.yamlfile import Entries, Items, Node, Text
 EVENTS = ("made", "altered", "damaged", "repaired", "examined", "taken-off", "put-back", "used", "done-against-advice")
 FACE = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*/[a-z0-9]+(?:-[a-z0-9]+)*")
 _AMOUNTS = (("mass", "kg"), ("volume", "cm3"))
+BASES = ("quotation", "price-list", "past-work", "estimate")  # of what a thing costs
+_DIGEST = re.compile("[0-9a-f]{64}")
+_CURRENCY = re.compile("[A-Z]{3}")
 RANGE = re.compile(r"([a-z0-9-]*?)(\d+)\.\.([a-z0-9-]*?)(\d+)")
 
 
@@ -84,16 +90,46 @@ class DayOrYear:
         return {"type": ["string", "integer"], "description": "A date such as 2026-03-02, or a year."}
 
 
-class DayOrNone:
-    """The date on which a report lapses, or `none` where it never does."""
+@dataclass(frozen=True, slots=True)
+class DayOr:
+    """A date, or a word that stands for a day of its own: `none` for a report that never lapses."""
+
+    word: str
+    stands_for: date
 
     def read(self, node: Node, into: Problems) -> Value | None:
-        if isinstance(node, Text) and node.value == "none":
-            return Value(date.max, node.where)
+        if isinstance(node, Text) and node.value == self.word:
+            return Value(self.stands_for, node.where)
         return Day().read(node, into)
 
     def schema(self) -> dict[str, object]:
-        return {"type": "string", "description": "A date such as 2027-03-02, or none."}
+        return {"type": "string", "description": f"A date such as 2027-03-02, or {self.word}."}
+
+
+class Digest:
+    """A SHA-256 in hex, as `sha256sum` prints it."""
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        if isinstance(node, Text) and _DIGEST.fullmatch(node.value):
+            return Value(node.value, node.where)
+        into.note(node.where, 7, "this is no SHA-256", "64 signs 0-9 and a-f: conserve evidence add writes it")
+        return None
+
+    def schema(self) -> dict[str, object]:
+        return {"type": "string", "pattern": f"^{_DIGEST.pattern}$", "description": "A SHA-256, in hex."}
+
+
+class Currency:
+    """A currency by its ISO 4217 code."""
+
+    def read(self, node: Node, into: Problems) -> Value | None:
+        if isinstance(node, Text) and _CURRENCY.fullmatch(node.value):
+            return Value(node.value, node.where)
+        into.note(node.where, 7, "this is no code of a currency", "three capital letters, as ISO 4217 gives them: EUR")
+        return None
+
+    def schema(self) -> dict[str, object]:
+        return {"type": "string", "pattern": f"^{_CURRENCY.pattern}$", "description": "An ISO 4217 code."}
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,12 +282,22 @@ def _object(vocabulary: Vocabulary) -> Record:
             Field("review", Day()),
         )
     )
+    budget = Record(
+        (
+            Field("currency", Currency(), required=True),
+            Field("contingency", Amount("%", exact=True), means="On all money, such as 15 %."),
+            Field("stages", ListOf(Identifier()), means="The stages of the project, in their order."),
+        )
+    )
     return Record(
         (
             Field("name", Line(), required=True, means="What the object is called."),
             Field("significance", Words(), fact=True, means="Why the object matters, in your own words."),
             Field("location", Line()),
             Field("owner", Line()),
+            Field("maker", Line(), means="Who made it, as far as is known."),
+            Field("number", Line(), means="Its number, the maker's or a register's."),
+            Field("budget", budget),
             Field(
                 "overlays",
                 ListOf(Identifier(), none=True),
@@ -277,6 +323,7 @@ def _component(vocabulary: Vocabulary) -> Record:
             Field("date", DayOrYear(), required=True),
             Field("says", Words(), required=True),
             Field("kind", Choice(EVENTS, "kind of event")),
+            Field("under", Identifier(), means="The proposal that it carried out."),
             Field("took", _change(("surfaces", "marks")), fact=True, means="What it took from the part, or none."),
             Field("added", _change(()), fact=True, means="What it added to the part, or none."),
         )
@@ -380,7 +427,23 @@ def _option(vocabulary: Vocabulary, said: Record) -> Record:
             Field("after", ByPath(vocabulary, value_shape)),
             Field("answers", MapOf(RuleName(), said)),
             Field("rather_than", MapOf(Identifier(), said)),
+            Field("resources", ListOf(_resource(), none=True)),
             *_facts("option", vocabulary),
+        )
+    )
+
+
+def _resource() -> Record:
+    return Record(
+        (
+            Field("what", Line(), required=True),
+            Field("money", Amount(ONE, exact=False), means="In the object's currency, with its ±."),
+            Field("hours", Amount("h", exact=False), means="Such as 12 ± 3 h."),
+            Field("skill", Line()),
+            Field("given", Flag(), means="Whether it is given, so that no money is asked for it."),
+            Field("stage", Identifier(), means="A stage of the object's budget."),
+            Field("basis", Choice(BASES, "basis")),
+            Field("evidence", ListOf(Identifier(), lone=True)),
         )
     )
 
@@ -406,6 +469,7 @@ def _work(vocabulary: Vocabulary) -> Record:
         (
             Field("requirement", Line(), required=True),
             Field("date", Day(), required=True),
+            Field("by", Line()),
             Field("evidence", ListOf(Identifier())),
         )
     )
@@ -438,10 +502,19 @@ def _register(vocabulary: Vocabulary) -> MapOf:
                 Field("competence", Words()),
                 Field("answers", ListOf(Line())),
                 Field("states", ByPath(vocabulary, value_shape)),
-                Field("lapses", DayOrNone()),
+                Field("lapses", DayOr("none", date.max)),
                 Field("note", Words()),
                 Field("held", Line()),
+                Field("digest", Digest(), means="The SHA-256 of the file."),
+                Field("size", Count(), means="Of the file, in bytes."),
+                Field("method", Words()),
                 Field("instrument", Choice(tuple(vocabulary.instruments), "instrument")),
+                Field("serial", Line(), means="Which one of its kind the instrument was."),
+                Field("calibrated", DayOr("none", date.min), means="When it was last calibrated, or none."),
+                Field("rights", Words(), means="Whose it is, and on what terms it may be used."),
+                Field("show", Choice(tuple(Audience), "audience"), means="Who may be shown it."),
+                Field("shown_as", FileName(), means="The file that is shown instead of it."),
+                Field("shown_digest", Digest(), means="The SHA-256 of that file."),
             )
         ),
     )

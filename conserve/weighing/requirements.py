@@ -73,14 +73,16 @@ def _by_rule(one: Settled, option: Option, facts: Facts, vocabulary: Vocabulary)
 def _met_at_work(rule: str, kind: str, facts: Facts) -> Met | None:
     """What ticks a requirement off while the work goes on. The verdict was given before, and stays.
 
-    Where the rule asks for evidence of a kind, only evidence of that kind about this component will do.
+    Where the rule asks for evidence of a kind, only evidence of that kind about this component will do; where it
+    asks for none, evidence or the name of who says so: a date alone is nobody's word.
     """
     casebook, part, work = facts.casebook, facts.component.id, facts.proposal.work
     return next(
         (
             met
             for met in (work.met if work else ())
-            if met.requirement == rule and (not kind or any(_shows(casebook, e, kind, part) for e in met.evidence))
+            if met.requirement == rule
+            and (any(_shows(casebook, e, kind, part) for e in met.evidence) if kind else met.evidence or met.by)
         ),
         None,
     )

@@ -1,0 +1,1 @@
+"""The evidence register: files added to it, and held against it."""

@@ -1,0 +1,1 @@
+"""The fabric ledger, told and drawn: how much of each phase is in place, through time."""

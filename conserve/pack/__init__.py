@@ -1,0 +1,1 @@
+"""The evidence bundle: one folder that a recipient can check without software of ours."""

@@ -1,0 +1,1 @@
+"""Spreadsheets: a survey of components brought in, registers and survey sheets given back."""
