@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from conserve.account.metal import density_of, total
 from conserve.account.why import Why
 from conserve.calculation import fabric
 from conserve.casebook import Component
 from conserve.casebook.model import Change, Event
-from conserve.quantity import Quantity
+from conserve.problem import Location
+from conserve.quantity import EXACT, Quantity
 from conserve.terms import Vocabulary
 
 # Events that take or add something unless somebody has written that they did not. An event of no kind may have.
-_TAKING = ("altered", "damaged", "repaired", "done-against-advice", "")
-_ADDING = ("altered", "repaired", "done-against-advice", "")
+TAKING = ("altered", "damaged", "repaired", "done-against-advice", "")
+ADDING = ("altered", "repaired", "done-against-advice", "")
+TAKEN_OFF = "taken-off"  # what such an event adds stands in the part's place, and is not on it
+NO_CHANGE = Change(Quantity(EXACT, EXACT, "kg"), None, (), (), Location(""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +26,7 @@ class Before:
     """What a part has lost and gained up to today. None: it cannot be told, for the reasons beside it."""
 
     metal: Quantity | None
-    added: Quantity | None
+    added: Quantity | None  # to the part itself
     surfaces: frozenset[str] | None
     marks: frozenset[str] | None
     why_metal: tuple[Why, ...]
@@ -31,17 +34,26 @@ class Before:
     why_marks: tuple[Why, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What one event took and added. None: it must have, or may have, and nobody has written how much."""
+
+    event: Event
+    metal: Quantity | None
+    surfaces: tuple[str, ...] | None
+    marks: tuple[str, ...] | None
+    added: Quantity | None
+
+
 def before_of(part: Component, vocabulary: Vocabulary) -> Before:
     """Read a part's history for what it took and added."""
-    if part.history is None:
-        return _untold(Why.HISTORY)
-    if part.repairs and not any(e.took and e.added for e in part.history if e.kind in ("repaired", "altered", "")):
-        return _untold(Why.REPAIR)
-    took = tuple(_changes(part, "took"))
-    metal = total((_mass(change, part, vocabulary) for change in took), "kg")
-    added = total((_mass(change, part, vocabulary) for change in _changes(part, "added")), "kg")
-    faces = [change.surfaces if change else None for change in took]
-    marks = [change.marks if change else None for change in took]
+    untold = _silent(part)
+    if untold is not None:
+        return Before(None, None, None, None, (untold,), (untold,), (untold,))
+    steps = steps_of(part, vocabulary) or ()
+    metal = total((step.metal for step in steps), "kg")
+    added = total((step.added for step in steps if step.event.kind != TAKEN_OFF), "kg")
+    faces, marks = [step.surfaces for step in steps], [step.marks for step in steps]
     return Before(
         metal,
         added,
@@ -53,21 +65,35 @@ def before_of(part: Component, vocabulary: Vocabulary) -> Before:
     )
 
 
-def _untold(why: Why) -> Before:
-    return Before(None, None, None, None, (why,), (why,), (why,))
+def steps_of(part: Component, vocabulary: Vocabulary) -> tuple[Step, ...] | None:
+    """What each event that took or added something, took and added; None where the history does not tell that."""
+    if _silent(part) is not None:
+        return None
+    return tuple(step for step in map(partial(_step, part, vocabulary), part.history or ()) if step)
 
 
-def _changes(part: Component, kind: str) -> Iterator[Change | None]:
-    """What each event took or added; None for one that must have, or may have, and does not say."""
-    counting = _TAKING if kind == "took" else _ADDING
-    for event in part.history or ():
-        change = _of(event, kind)
-        if change is not None or event.kind in counting:
-            yield change
+def _silent(part: Component) -> Why | None:
+    """Why a part's history says nothing of what was taken from it and added to it."""
+    if part.history is None:
+        return Why.HISTORY
+    told = any(e.took and e.added for e in part.history if e.kind in ("repaired", "altered", ""))
+    return Why.REPAIR if part.repairs and not told else None
 
 
-def _of(event: Event, kind: str) -> Change | None:
-    return event.took if kind == "took" else event.added
+def _step(part: Component, vocabulary: Vocabulary, event: Event) -> Step | None:
+    """What an event took and added; None where it took and added nothing."""
+    takes = event.took is not None or event.kind in TAKING
+    adds = event.added is not None or event.kind in ADDING
+    if not takes and not adds:
+        return None
+    took = event.took if takes else NO_CHANGE
+    return Step(
+        event,
+        _mass(took, part, vocabulary),
+        took.surfaces if took else None,
+        took.marks if took else None,
+        _mass(event.added if adds else NO_CHANGE, part, vocabulary),
+    )
 
 
 def _mass(change: Change | None, part: Component, vocabulary: Vocabulary) -> Quantity | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from conserve.account.held import UNITS, Column, Held, held_now
@@ -39,7 +39,7 @@ def rolled_up(
     counts for itself, without those that belong to it. Parts that joined in preservation or since are no original
     fabric and never raise what is left.
     """
-    parts = [part for part in casebook.components.values() if not of or of in _owners(part, casebook)]
+    parts = [part for part in casebook.components.values() if not of or of in owners_of(part, casebook)]
     held = []
     for part in parts:
         phase = casebook.object.phases.get(part.phase)
@@ -47,7 +47,7 @@ def rolled_up(
             held.append(_untold())
         elif phase.period not in _LATER:
             held.append((known or {}).get(part.id) or held_now(part, vocabulary))
-    columns = tuple(_summed(name, [each.column(name) for each in held]) for name in UNITS)
+    columns = tuple(summed(name, [each.column(name) for each in held]) for name in UNITS)
     counts = {name: Counter(why for each in held for why in each.column(name).why) for name in UNITS}
     return Whole(
         Held(columns, total((each.added for each in held), "kg")),
@@ -65,7 +65,8 @@ def _untold() -> Held:
     return Held(tuple(Column(name, None, None, None, None, None, (Why.PHASE,)) for name in UNITS), None)
 
 
-def _summed(name: str, columns: list[Column]) -> Column:
+def summed(name: str, columns: Sequence[Column]) -> Column:
+    """One measure of several parts together."""
     unit = UNITS[name]
     return Column(
         name,
@@ -78,7 +79,7 @@ def _summed(name: str, columns: list[Column]) -> Column:
     )
 
 
-def _owners(part: Component, casebook: Casebook) -> Iterator[str]:
+def owners_of(part: Component, casebook: Casebook) -> Iterator[str]:
     """A part and what it belongs to, step by step; a circle is gone round once."""
     seen: set[str] = set()
     name = part.id

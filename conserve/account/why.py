@@ -9,6 +9,7 @@ class Why(StrEnum):
     """What is lacking, as it reads after "it"."""
 
     PRESENCE = "is not said to be there or not"
+    WHEN = "has no date written for when it went"
     PHASE = "has no phase written, and may be new"
     MARKS = "has a face whose marks nobody has written"
     MARKS_GOING = "is worked on without a word on which marks go"
