@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from conserve.casebook import Casebook, Evidence, Proposal
+from conserve.files import PROFILES
 from conserve.problem import Location, Problem, nearest
 from conserve.rulebook import Rulebook
 from conserve.shape import Problems
@@ -43,7 +44,8 @@ def _names(casebook: Casebook) -> Iterator[tuple[str, tuple[str, ...], Location]
     for item in casebook.evidence.values():
         needs = tuple(need for proposal in casebook.proposals if _concerns(item, proposal) for need in _needs(proposal))
         for name in item.answers:
-            yield name, needs, item.where
+            if not name.startswith(PROFILES):  # PROFILE/REQUIREMENT: told where readiness for that profile is asked
+                yield name, needs, item.places["answers"]
 
 
 def _needs(proposal: Proposal) -> tuple[str, ...]:

@@ -8,16 +8,19 @@ from __future__ import annotations
 import errno
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import BinaryIO, Literal
 
 _FOLDER = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC
 _READ = os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC  # non-blocking: a pipe must not hang us
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
 _BLOCK = 1 << 20
+
+PROFILES = "profiles/"  # below a rules folder or a casebook: what purposes ask for, which weighs nothing
+_NO_RULES = ("sources.yaml", "terms.yaml", "techniques.yaml", "sequence.yaml", "overlay.yaml")
 
 Kind = Literal["outside", "link", "too-large", "missing", "not-a-file", "unreadable", "there"]
 
@@ -57,10 +60,21 @@ class Folder:
         import hashlib
 
         sum_of = hashlib.sha256()
+        for block in self.blocks(name):
+            sum_of.update(block)
+        return sum_of.hexdigest()
+
+    def blocks(self, name: str) -> Iterator[bytes]:
+        """Give a file of any size in blocks of at most 1 MiB."""
         with self._opened(name) as file:
             while block := os.read(file, _BLOCK):
-                sum_of.update(block)
-        return sum_of.hexdigest()
+                yield block
+
+    @contextmanager
+    def opened(self, name: str) -> Iterator[BinaryIO]:
+        """Open a regular file to move about in."""
+        with self._opened(name) as file, open(file, "rb", closefd=False) as seekable:
+            yield seekable
 
     def check(self, name: str) -> None:
         """Refuse what reading would refuse, without reading it: so that a large picture costs nothing."""
@@ -102,19 +116,38 @@ class Folder:
 
         Written beside, flushed, renamed. After a failure the old file is as it was and nothing new is left.
         """
-        self._put(name, text.replace("\r\n", "\n").replace("\r", "\n").encode("utf-8"), new=False)
+        self._put(name, (text.replace("\r\n", "\n").replace("\r", "\n").encode("utf-8"),), new=False)
+
+    def put(self, name: str, data: bytes) -> None:
+        """Write a file whole or not at all, byte for byte, in place of what has its name already."""
+        self._put(name, (data,), new=False)
 
     def add(self, name: str, data: bytes) -> None:
         """Write a new file whole or not at all, byte for byte; refuse it where something has its name already."""
-        self._put(name, data, new=True)
+        self._put(name, (data,), new=True)
 
-    def _put(self, name: str, data: bytes, new: bool) -> None:
+    def add_blocks(self, name: str, blocks: Iterable[bytes]) -> None:
+        """Write a new file of any size as its blocks come, whole or not at all; whatever they raise leaves nothing."""
+        self._put(name, blocks, new=True)
+
+    def remove(self, name: str) -> None:
+        """Take a file away, or a link itself; refuse where there is none."""
+        *above, last = _parts(name)
+        folder = self._folder(tuple(above))
+        try:
+            with _refusing(name, folder, last):
+                os.unlink(last, dir_fd=folder)
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+    def _put(self, name: str, blocks: Iterable[bytes], new: bool) -> None:
         *above, last = _parts(name)
         made: list[tuple[str, ...]] = []
         try:
             folder = self._folder(tuple(above), made)
             try:
-                _replace(folder, last, data, name, new)
+                _replace(folder, last, blocks, name, new)
             finally:
                 os.close(folder)
         except BaseException:
@@ -166,33 +199,34 @@ class Folder:
 
 
 @dataclass(frozen=True, slots=True)
-class WithOneMore(Folder):
-    """A folder as it would be with one file more, which is not written."""
+class WithMore(Folder):
+    """A folder as it would be with more files, or with other text in some, which is not written."""
 
-    more: str
-    data: bytes
+    more: Mapping[str, bytes]
 
     def read_bytes(self, name: str, limit: int = 2_000_000) -> bytes:
-        if name != self.more:
+        if name not in self.more:
             return Folder.read_bytes(self, name, limit)
-        if len(self.data) > limit:
+        if len(self.more[name]) > limit:
             raise FileRefused("too-large", f"'{name}' is larger than {limit:,} bytes")
-        return self.data
+        return self.more[name]
 
     def digest(self, name: str) -> str:
         import hashlib
 
-        return hashlib.sha256(self.data).hexdigest() if name == self.more else Folder.digest(self, name)
+        return hashlib.sha256(self.more[name]).hexdigest() if name in self.more else Folder.digest(self, name)
+
+    def blocks(self, name: str) -> Iterator[bytes]:
+        return iter((self.more[name],)) if name in self.more else Folder.blocks(self, name)
 
     def check(self, name: str) -> None:
-        if name != self.more:
+        if name not in self.more:
             Folder.check(self, name)
 
     def names(self, under: str, suffix: str) -> tuple[str, ...]:
-        found = set(Folder.names(self, under, suffix))
-        if self.more.startswith(f"{under}/" if under else "") and self.more.endswith(suffix):
-            found.add(self.more)
-        return tuple(sorted(found))
+        above = f"{under}/" if under else ""
+        more = {name for name in self.more if name.startswith(above) and name.endswith(suffix)}
+        return tuple(sorted({*Folder.names(self, under, suffix), *more}))
 
 
 def shipped(kind: Literal["rules", "templates", "casebook"]) -> Path:
@@ -202,6 +236,11 @@ def shipped(kind: Literal["rules", "templates", "casebook"]) -> Path:
         if place.is_dir():
             return place
     raise FileRefused("missing", f"the folder '{kind}' did not come with this installation")
+
+
+def is_a_rule(name: str) -> bool:
+    """Whether a file below a rules folder holds a rule, by its name: words, sources, profiles hold none."""
+    return name.endswith(".yaml") and not name.startswith(PROFILES) and name.rpartition("/")[2] not in _NO_RULES
 
 
 def _parts(name: str) -> tuple[str, ...]:
@@ -246,7 +285,7 @@ def _refusal(error: OSError, name: str, folder: int | None, step: str) -> FileRe
     return FileRefused("unreadable", f"'{name}' cannot be opened: {why}")
 
 
-def _replace(folder: int, last: str, data: bytes, name: str, new: bool) -> None:
+def _replace(folder: int, last: str, blocks: Iterable[bytes], name: str, new: bool) -> None:
     """Put data in the place of a file, or where there is none yet, in one step that others see whole."""
     mode = None if new else _mode(folder, last, name)
     beside = f".writing-{os.urandom(8).hex()}"  # hidden, so that a reader passes it over
@@ -255,8 +294,10 @@ def _replace(folder: int, last: str, data: bytes, name: str, new: bool) -> None:
         try:
             if mode is not None:
                 os.fchmod(file, mode)
-            while data:
-                data = data[os.write(file, data) :]
+            for block in blocks:
+                left = memoryview(block)
+                while left:
+                    left = left[os.write(file, left) :]
             os.fsync(file)
         finally:
             os.close(file)

@@ -13,16 +13,17 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from conserve.files import is_a_rule
+
 if TYPE_CHECKING:
     from conserve.rule import Example, Rule
     from conserve.rulebook import Rulebook
 
-_NOT_RULES = ("sources.yaml", "terms.yaml", "techniques.yaml", "overlay.yaml")
-
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
     """Take up each rule's file under a folder that holds terms.yaml."""
-    if file_path.suffix != ".yaml" or file_path.name in _NOT_RULES or _root_of(file_path) is None:
+    root = _root_of(file_path) if file_path.suffix == ".yaml" else None
+    if root is None or not is_a_rule(file_path.relative_to(root).as_posix()):
         return None
     return RuleFile.from_parent(parent, path=file_path)
 

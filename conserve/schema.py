@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from conserve.casebook.shapes import shapes_of
-from conserve.shape import Schema
+from conserve.shape import Schema, Shape
 from conserve.terms import Vocabulary
 
 NAMES = ("object", "component", "proposal", "register")
@@ -22,4 +22,9 @@ def schemas(vocabulary: Vocabulary) -> dict[str, Schema]:
     What a schema lets pass may still not load: how names and numbers fit together is beyond it.
     """
     shapes = shapes_of(vocabulary)
-    return {name: {"$schema": _DIALECT, "title": _TITLES[name], **getattr(shapes, name).schema()} for name in NAMES}
+    return {name: described(_TITLES[name], getattr(shapes, name)) for name in NAMES}
+
+
+def described(title: str, shape: Shape) -> Schema:
+    """The schema of a file of this shape, with its dialect and title."""
+    return {"$schema": _DIALECT, "title": title, **shape.schema()}

@@ -45,6 +45,7 @@ LEAVE = """\
 SHEET = """\
     sheet:
       kind: measurement-sheet
+      held: Office
       date: 2026-03-01
       by: A. Name
       about: [bar]

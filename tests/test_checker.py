@@ -349,7 +349,7 @@ def test_an_option_that_loses_fewer_things_and_unknown_metal_is_asked_about_the_
 
 
 _SAFE = "turn: {kind: safety, says: It turns., test: {component.running_clearance: {at_most: LIMIT mm}}, set_by: me}"
-_LATER = "report: {kind: report, date: 2026-02-15, by: X, about: [slide], role: competent-engineer, shows: It., lapses: none, answers: [ANSWERS], states: {STATES}}"
+_LATER = "report: {kind: report, date: 2026-02-15, by: X, about: [slide], held: Office, role: competent-engineer, shows: It., lapses: none, answers: [ANSWERS], states: {STATES}}"
 _TO_CONCLUDE = "met, to be concluded by competent-person"
 
 

@@ -546,7 +546,7 @@ def test_schemas_are_printed_or_written(capsys, tmp_path):
     assert main(["schema", "--write", str(tmp_path / "schemas")]) == 0
     written = sorted((tmp_path / "schemas").iterdir())
     assert [path.name for path in written] == [
-        f"{n}.schema.json" for n in ("component", "object", "proposal", "register")
+        f"{n}.schema.json" for n in ("component", "object", "profile", "proposal", "register")
     ]
     assert json.loads(written[0].read_text(encoding="utf-8")) == printed
 

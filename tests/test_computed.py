@@ -270,7 +270,7 @@ def test_an_input_on_which_evidence_disagrees_leaves_the_result_unknown_and_is_w
 
 def test_a_word_on_which_statements_disagree_leaves_the_result_unknown(tmp_path):
     sheet = """\
-    sheet: {kind: report, date: 2026-03-01, by: X, about: [bush], role: engineer, shows: It., lapses: none,
+    sheet: {kind: report, date: 2026-03-01, by: X, about: [bush], held: Office, role: engineer, shows: It., lapses: none,
             states: {surfaces.bore.form: shaft}}
     """
     weighing = case(tmp_path, register=sheet)
@@ -628,7 +628,7 @@ def test_a_clearance_that_was_read_somewhere_on_a_tapered_bore_is_opened_by_the_
 
 def test_the_clearance_after_a_cut_starts_from_the_diameter_that_a_report_states_and_not_from_an_older_one(tmp_path):
     register = """\
-    again: {kind: report, about: [bush], date: 2026-03-01, lapses: 2027-03-01, by: X, role: competent-engineer,
+    again: {kind: report, about: [bush], held: Office, date: 2026-03-01, lapses: 2027-03-01, by: X, role: competent-engineer,
             shows: Measured again., states: {surfaces.bore.diameter: 39.90 ± 0.01 mm}}
     """
     cut = acts("technique: boring, where: bore, to_diameter: 40.30 ± 0 mm")

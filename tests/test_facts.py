@@ -273,6 +273,7 @@ def test_an_act_on_a_whole_part_is_weighed_again_at_each_face_and_mark(tmp_path)
 REPORT = """\
     report:
       kind: report
+      held: Office
       date: 2026-02-01
       by: A. Name
       about: [slide]

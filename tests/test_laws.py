@@ -216,13 +216,13 @@ def trees_for(proposal: str) -> tuple[Trees, str]:
     parts |= {mate for part in parts for mate in mates_of(component_tree(part))}
     trees = {"object.yaml": {k: v for k, v in tree_of("object.yaml").items() if k != "people"}}
     for part in sorted(parts):
-        trees[f"components/{part}.yaml"] = component_tree(part)
+        trees[f"components/{part}.yaml"] = under_nothing_but(proposal, component_tree(part))
     trees[f"proposals/{proposal}.yaml"] = asked
     register = {}
     for name, item in tree_of("evidence/register.yaml").items():
         about = "object" if item["about"] == "object" else [part for part in item["about"] if part in parts]
         if about:
-            register[name] = {**{k: v for k, v in item.items() if k != "file"}, "about": about}
+            register[name] = {**{k: v for k, v in item.items() if k != "file"}, "held": "Office", "about": about}
     trees["evidence/register.yaml"] = register
     first, *rows = (DEMO / "measurements.csv").read_text(encoding="utf-8").splitlines()
     return trees, "\n".join((first, *(row for row in rows if row.split(",")[3] in parts))) + "\n"
@@ -233,6 +233,13 @@ def component_tree(part: str) -> Tree:
         return {k: v for k, v in tree_of(f"components/{part}.yaml").items() if k != "part_of"}
     alike = tree_of("components/studs.yaml")
     return {**{k: v for k, v in alike.items() if k not in ("alike", "each")}, **alike["each"].get(part, {})}
+
+
+def under_nothing_but(proposal: str, part: Tree) -> Tree:
+    """A component whose events name no proposal that is not there."""
+    events = part["history"] if isinstance(part.get("history"), list) else []
+    kept = [{k: v for k, v in event.items() if k != "under" or v == proposal} for event in events]
+    return {**part, "history": kept} if kept else part
 
 
 def mates_of(part: Tree) -> set[str]:
@@ -356,7 +363,7 @@ _POLISHED = _SLIDE.replace(
     "no,\n         sets_clearance: yes, hidden_in_use: yes, marks: none}\nrep", "yes, marks: none}\nrep"
 )
 _REPORT = """\
-report: {kind: report, date: 2026-01-01, by: X, about: [slide], role: competent-engineer, shows: It., lapses: none,
+report: {kind: report, date: 2026-01-01, by: X, about: [slide], held: Office, role: competent-engineer, shows: It., lapses: none,
          answers: [needs/turn], states: {component.fit_to_run: yes}}
 """
 
@@ -680,7 +687,7 @@ def casebooks(draw: st.DrawFn, rulebook: Rulebook) -> Trees:
     for name in ("one", "two"):
         options[name] = draw(option_trees(tuple(needs), marks, rules))
     report = {
-        "kind": "report", "date": draw(st.sampled_from(("2026-01-20", "2026-03-01"))), "by": "X", "about": ["part"],
+        "kind": "report", "date": draw(st.sampled_from(("2026-01-20", "2026-03-01"))), "by": "X", "about": ["part"], "held": "Office",
         "role": "competent-engineer", "shows": "It.", "lapses": draw(st.sampled_from(("2026-02-20", "none"))),
         "answers": [*(f"needs/{need}" for need in needs), *(r.id for r in rulebook.rules if r.then.kind == "refer")],
         "states": {"component.fit_to_run": draw(st.sampled_from(("yes", "no")))},

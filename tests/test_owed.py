@@ -335,6 +335,7 @@ def test_a_part_in_store_is_to_go_back(tmp_path: Path):
 REPORT = """\
     first:
       kind: report
+      held: Office
       date: 2025-06-01
       by: A. Name
       about: [slide]

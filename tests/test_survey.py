@@ -18,7 +18,7 @@ from helpers import DEMO, casebook_of, clock, clock_rules, demo, every_weighing,
 from conserve.casebook import Casebook, Stated
 from conserve.casebook.surveys import COLUMNS
 from conserve.cli import main
-from conserve.files import FileRefused, Folder, WithOneMore
+from conserve.files import FileRefused, Folder, WithMore
 from conserve.quantity import Quantity
 from conserve.rulebook import Rulebook
 from conserve.survey import Survey, merged, rounds, survey_of
@@ -561,7 +561,7 @@ def test_no_sheet_gives_a_traceback(capsys, book, name, content):
 def test_a_folder_with_one_file_more_reads_as_if_it_were_written(tmp_path):
     (tmp_path / "surveys").mkdir()
     (tmp_path / "surveys/a.csv").write_bytes(b"a")
-    supposed = WithOneMore(tmp_path, "surveys/b.csv", b"bb")
+    supposed = WithMore(tmp_path, {"surveys/b.csv": b"bb"})
     seen = [(supposed.names(*given), supposed.read_bytes("surveys/b.csv"), supposed.digest("surveys/b.csv"))
             for given in (("", ".csv"), ("surveys", ".csv"), ("surveys", ".md"), ("other", ".csv"))]  # fmt: skip
     with pytest.raises(FileRefused):

@@ -147,7 +147,7 @@ def test_a_requirement_to_know_something_falls_away_when_it_is_known(tmp_path):
 def test_what_the_work_has_met_is_ticked_off_and_the_verdict_stays(tmp_path):
     work = "work: {began: 2026-03-03, met: [{requirement: r/later, date: 2026-03-03, evidence: [photo]}]}"
     register = """\
-    photo: {kind: photograph, date: 2026-03-03, by: me, about: [slide], shows: It.}
+    photo: {kind: photograph, date: 2026-03-03, by: me, about: [slide], held: Office, shows: It.}
     """
     weighing = case(tmp_path, rules={"later": LATER}, shim=acts(SHIM), more=work, register=register)
     (requirement,) = option(weighing, "shim").requirements
@@ -161,7 +161,7 @@ def test_what_the_work_has_met_is_ticked_off_and_the_verdict_stays(tmp_path):
 )
 def test_only_evidence_of_the_kind_asked_for_and_about_this_part_meets_a_requirement(tmp_path, about, kind, met):
     register = (
-        f"    photo: {{kind: {kind}, date: 2026-03-01, by: me, about: [{about}], shows: It., answers: [r/later]}}\n"
+        f"    photo: {{kind: {kind}, date: 2026-03-01, by: me, about: [{about}], held: Office, shows: It., answers: [r/later]}}\n"
     )
     other = {"components/other.yaml": "    name: Other\n"}
     weighing = case(tmp_path, rules={"later": LATER}, shim=acts(SHIM), register=register, extra=other)
@@ -325,6 +325,7 @@ HARMLESS = "harmless: {kind: safety, says: It hurts nobody., test: {defects.slac
 REPORT = """\
     report:
       kind: report
+      held: Office
       date: 2026-03-01
       by: A. Name
       about: [slide]

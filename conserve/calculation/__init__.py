@@ -24,12 +24,15 @@ READ_OFF = (
     "in_store",
     "leave_listed",
     "looked_at_bare",
+    "marks_left",
+    "metal_left",
     "option_duty",
     "part_stays",
     "period_of_phase",
     "proposal_kind",
     "review_set",
     "significance_stated",
+    "surface_left",
     "treats_worsening",
 )
 

@@ -16,7 +16,7 @@ from conserve.casebook.model import (
     Thing,
     Work,
 )
-from conserve.casebook.reading import read_casebook
+from conserve.casebook.reading import read_casebook, read_register
 
 __all__ = [
     "Act",
@@ -34,4 +34,5 @@ __all__ = [
     "Thing",
     "Work",
     "read_casebook",
+    "read_register",
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from conserve.casebook.model import Act, Casebook, Change, Component, Facts, Option, Proposal, Resource, Thing
+from conserve.casebook.model import Act, Casebook, Change, Component, Evidence, Facts, Option, Proposal, Resource, Thing
 from conserve.files import FileRefused, Folder
 from conserve.problem import Location, nearest
 from conserve.shape import Problems
@@ -35,9 +35,18 @@ def check_casebook(casebook: Casebook, folder: Folder, vocabulary: Vocabulary, i
                     f"only a {role} may state this",
                     f"this report is by '{item.role or 'nobody named'}'",
                 )
-        for key, name in (("file", item.file), ("shown_as", item.shown_as)):
-            if name:
-                _check_file(f"evidence/{name}", item.places[key], folder, into)
+        check_files(item, folder, into)
+
+
+def check_files(item: Evidence, folder: Folder, into: Problems) -> None:
+    """Note evidence that nobody could look at, and files that are not there."""
+    unread = {f"{item.id}.file", f"{item.id}.held"}  # said, but in a way that is noted already
+    if not (item.file or item.held or any(problem.where.at in unread for problem in into.all)):
+        hint = "file: NAME, or held: where it is kept"
+        into.note(item.where, 89, f"'{item.id}' says neither which file it is nor where it is held", hint)
+    for key, name in (("file", item.file), ("shown_as", item.shown_as)):
+        if name:
+            _check_file(f"evidence/{name}", item.places[key], folder, into)
 
 
 def _known(name: str, known: Collection[str], where: Location, number: int, what: str, into: Problems) -> bool:

@@ -41,7 +41,7 @@ from conserve.casebook.model import (
 from conserve.casebook.rows import with_share
 from conserve.casebook.shapes import Shapes, in_range, shapes_of, term_of, values_of
 from conserve.casebook.surveys import FOLDER, OBJECT, Answer, read_surveys
-from conserve.files import Folder
+from conserve.files import PROFILES, Folder
 from conserve.problem import Location, Problem
 from conserve.quantity import EXACT, Quantity, QuantityProblem
 from conserve.rule import read_test
@@ -50,6 +50,7 @@ from conserve.terms import Giver, Vocabulary
 from conserve.yamlfile import Text, read_yaml
 
 Entries = Mapping[str, Value]
+_APART = ("records/", PROFILES)  # what is written of a weighing, and what others ask for: they change none
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +106,17 @@ def read_casebook(
     return (None, reader.into.all) if reader.into.all else (casebook, ())
 
 
+def read_register(
+    folder: Folder, vocabulary: Vocabulary, shown: str
+) -> tuple[dict[str, Evidence], tuple[Problem, ...]]:
+    """Read the register of evidence alone, whatever is wrong with the rest of its casebook."""
+    reader = _Reader(vocabulary, Problems("C"), shown)
+    return _read_register(reader, folder, shapes_of(vocabulary)), reader.into.all
+
+
 def _digests(folder: Folder) -> dict[str, str]:
     names = [*folder.names("", ".yaml"), *folder.names("", ".csv"), *folder.names(FOLDER, ".md")]
-    return {name: folder.digest(name) for name in sorted(names) if not name.startswith("records/")}
+    return {name: folder.digest(name) for name in sorted(names) if not name.startswith(_APART)}
 
 
 # ---- small readings --------------------------------------------------------------------------------

@@ -36,7 +36,18 @@ from conserve.shape import (
 from conserve.terms import PLACES, Giver, Term, Vocabulary, value_shape
 from conserve.yamlfile import Entries, Items, Node, Text
 
-EVENTS = ("made", "altered", "damaged", "repaired", "examined", "taken-off", "put-back", "used", "done-against-advice")
+EVENTS = (
+    "made",
+    "altered",
+    "damaged",
+    "repaired",
+    "examined",
+    "taken-off",
+    "put-back",
+    "used",
+    "lost",  # known to be gone by that date
+    "done-against-advice",
+)
 FACE = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*/[a-z0-9]+(?:-[a-z0-9]+)*")
 _AMOUNTS = (("mass", "kg"), ("volume", "cm3"))
 BASES = ("quotation", "price-list", "past-work", "estimate")  # of what a thing costs
@@ -325,7 +336,7 @@ def _component(vocabulary: Vocabulary) -> Record:
             Field("kind", Choice(EVENTS, "kind of event")),
             Field("under", Identifier(), means="The proposal that it carried out."),
             Field("took", _change(("surfaces", "marks")), fact=True, means="What it took from the part, or none."),
-            Field("added", _change(()), fact=True, means="What it added to the part, or none."),
+            Field("added", _change(()), fact=True, means="What it added to the part, or put in its place, or none."),
         )
     )
     stored = Record(

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from conserve.cli.parser import COMMANDS, groups_of, whole_parser, with_example
 from conserve.cli.reading import Refused, find, rules_folder
-from conserve.files import FileRefused, Folder
+from conserve.files import FileRefused, Folder, is_a_rule
 
 DONE = 0
 SHELLS = ("bash", "zsh", "fish")
@@ -22,8 +22,8 @@ _IDS = {
     "COMPONENT": "components",
     "PRINCIPLE": "principles",
     "OVERLAY": "overlays",
+    "PROFILE": "profiles",
 }
-_NOT_RULES = ("sources.yaml", "terms.yaml", "techniques.yaml", "overlay.yaml")
 
 
 # ---- complete: the hidden command -------------------------------------------------------------------
@@ -51,12 +51,21 @@ def _ids(kind: str) -> Iterator[str]:
             yield Path(name).parent.name
     elif kind in ("rules", "principles"):
         for name in Folder(rules_folder(None)).names("", ".yaml"):
-            if Path(name).name not in _NOT_RULES:
+            if is_a_rule(name):
                 rule = Path(name.removeprefix("overlays/")).with_suffix("")
                 yield rule.parent.name if kind == "principles" else rule.as_posix()
     else:
-        for name in Folder(find(None).root).names(kind, ".yaml"):
+        roots = [find(None).root] if kind != "profiles" else _with_profiles()
+        for name in (name for root in roots for name in Folder(root).names(kind, ".yaml")):
             yield Path(name).stem
+
+
+def _with_profiles() -> list[Path]:
+    """Where profiles stand: those that came along, and a casebook's own where there is one."""
+    try:
+        return [rules_folder(None), find(None).root]
+    except Refused:
+        return [rules_folder(None)]
 
 
 # ---- completion: the script -------------------------------------------------------------------------

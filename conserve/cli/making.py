@@ -14,7 +14,8 @@ from conserve.files import Folder
 
 DONE = 0
 _ID = re.compile("[a-z0-9]+(?:-[a-z0-9]+)*")
-_SCHEMAS = ("object", "component", "proposal", "register")  # as in conserve.schema, which is slower to load
+_PROFILE = "profile"
+_SCHEMAS = ("object", "component", "proposal", "register", _PROFILE)  # as in conserve.schema, which is slower to load
 
 
 # ---- start ------------------------------------------------------------------------------------------
@@ -96,9 +97,12 @@ def add_schema(parser: argparse.ArgumentParser) -> None:
 
 
 def schema(given: argparse.Namespace) -> int:
-    from conserve.schema import schemas
+    from conserve.readiness.profiles import profile_shape
+    from conserve.schema import described, schemas
 
-    found = schemas(read_words(given.rules))
+    words = read_words(given.rules)
+    title = "What a purpose asks for: profiles/ID.yaml"
+    found = {**schemas(words), _PROFILE: described(title, profile_shape(words))}
     if given.name:
         found = {given.name: found[given.name]}
     if not given.write:

@@ -29,8 +29,16 @@ COMMANDS = (
     Command("why", "say why a verdict is so, or why an option or a rule does not decide it", "explaining"),
     Command("reckon", "work out a number at the bench, with its working and cautions", "reckoning"),
     Command("survey", "say what to find out next, print it as a sheet, and read the sheet back", "surveying"),
+    Command("evidence", "take files in as evidence, and hold the register against them", "registering"),
+    Command("import", "bring a spreadsheet of components and their condition in", "importing"),
+    Command("export", "give registers and survey sheets as spreadsheets", "exporting"),
     Command("record", "write the records", "recording"),
+    Command("statement", "write the conservation statement of the whole object", "stating"),
+    Command("sheet", "print workshop sheets: cautions, what to have in hand, boxes to tick", "sheeting"),
+    Command("ledger", "tell how much of each phase's fabric is left, through time", "keeping"),
     Command("due", "say what is owed, and by when", "recording"),
+    Command("readiness", "say what a grant or a board asks for and is not there, and what the work costs", "readying"),
+    Command("pack", "put statement, records, evidence and rules together as a bundle to send", "packing"),
     Command("rules", "list, show and try the rules", "rules"),
     Command("schema", "give the JSON Schema of a casebook's files", "making"),
     Command("completion", "print a script that completes commands in a shell", "completing"),
@@ -118,14 +126,17 @@ class _Version(argparse.Action):
     """Look the version up only when it is asked for: that loads a good part of the library."""
 
     def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
-        from importlib.metadata import PackageNotFoundError, version
-
-        try:
-            number = version("conserve-casebook")
-        except PackageNotFoundError:
-            number = "(not installed: run from a folder)"
-        print(f"conserve {number}")
+        print(f"conserve {own_version()}")
         parser.exit()
+
+
+def own_version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("conserve-casebook")
+    except PackageNotFoundError:
+        return "(not installed: run from a folder)"
 
 
 # ---- what several commands take -------------------------------------------------------------------
@@ -159,7 +170,7 @@ def takes_casebook(parser: argparse.ArgumentParser) -> None:
 
 
 def takes_day(parser: argparse.ArgumentParser, told: str) -> None:
-    parser.add_argument("--on", dest="day", metavar="DATE", type=_day, help=told)
+    parser.add_argument("--on", dest="day", metavar="DATE", type=a_day, help=told)
 
 
 def with_example(parser: argparse.ArgumentParser, *lines: str) -> None:
@@ -167,7 +178,7 @@ def with_example(parser: argparse.ArgumentParser, *lines: str) -> None:
     parser.epilog = "\n".join([f"{word}:", *(f"  {line}" for line in lines)])
 
 
-def _day(text: str) -> object:
+def a_day(text: str) -> object:
     import re
     from datetime import date
 

@@ -50,6 +50,10 @@ class Broken(Exception):
         folders = {**self._folders, folder: self._folders.get(folder, Folder(Path(folder)))}
         return Broken(problems, folders, self._as_json, self.is_the_answer)
 
+    def with_these(self, problems: Iterable[Problem]) -> Broken:
+        """The same with other problems of the same files."""
+        return Broken(problems, self._folders, self._as_json, self.is_the_answer)
+
     def shown(self) -> str:
         if self._as_json:
             return as_json({"problems": [problem_as_json(problem) for problem in self.problems], "weighed": False})
@@ -223,7 +227,7 @@ def read_rules(asked: str | None, *, json: bool = False, overlays: Sequence[str]
         chosen_from("overlay", name, overlays_of(Folder(root)))
     rulebook, problems = read_rulebook(Folder(root), tuple(overlays))
     if rulebook is None or problems:
-        raise Broken(_at(problems, root), {shown_path(root): Folder(root)}, json, answer=False)
+        raise Broken(at_their_place(problems, root), {shown_path(root): Folder(root)}, json, answer=False)
     return rulebook
 
 
@@ -234,7 +238,7 @@ def read_words(asked: str | None) -> Vocabulary:
     root = rules_folder(asked)
     vocabulary, problems = read_vocabulary(Folder(root))
     if vocabulary is None or problems:
-        raise Broken(_at(problems, root), {shown_path(root): Folder(root)}, False, answer=False)
+        raise Broken(at_their_place(problems, root), {shown_path(root): Folder(root)}, False, answer=False)
     return vocabulary
 
 
@@ -261,12 +265,27 @@ def read_all(
         problems += _strange_overlays(casebook, root)
     laid = casebook.object.overlays if casebook is not None and not problems else ()
     rulebook, of_rules = read_rulebook(Folder(root), laid, words)
-    problems = _at(of_rules, root) + problems
+    problems = at_their_place(of_rules, root) + problems
     if casebook is not None and rulebook is not None and not problems:
         problems += claims_that_disagree(casebook, rulebook.vocabulary) + names_that_lead_nowhere(casebook, rulebook)
         if not problems:
             return Read(place, folder, casebook, rulebook)
     raise Broken(problems, {shown_path(root): Folder(root), place.shown: folder}, json, answer)
+
+
+def read_again(read: Read, folder: Folder, *, json: bool = False) -> Read:
+    """Read a casebook as it would stand in another folder, by the same rules; its object must be the same."""
+    from conserve.casebook import read_casebook
+    from conserve.crosscheck import names_that_lead_nowhere
+    from conserve.facts import claims_that_disagree
+
+    place, rulebook = read.place, read.rulebook
+    casebook, problems = read_casebook(folder, rulebook.vocabulary, place.name, place.shown)
+    if casebook is not None and not problems:
+        problems = claims_that_disagree(casebook, rulebook.vocabulary) + names_that_lead_nowhere(casebook, rulebook)
+        if not problems:
+            return Read(place, folder, casebook, rulebook)
+    raise Broken(problems, {place.shown: folder}, json, answer=True)
 
 
 def _strange_overlays(casebook: Casebook, root: Path) -> tuple[Problem, ...]:
@@ -285,7 +304,7 @@ def _strange_overlays(casebook: Casebook, root: Path) -> tuple[Problem, ...]:
     return into.all
 
 
-def _at(problems: Iterable[Problem], root: Path) -> tuple[Problem, ...]:
+def at_their_place(problems: Iterable[Problem], root: Path) -> tuple[Problem, ...]:
     """Problems of rules at the place where these rules really stand."""
     shown = shown_path(root)
     return tuple(

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TypeVar
 
 WIDEST = 100  # columns of running text
+_LARGE = 64 << 20  # bytes of a file that takes a while
 _COLOURS = {"good": "32", "doubt": "33", "bad": "31", "strong": "1"}
 
 T = TypeVar("T")
@@ -85,6 +86,22 @@ def counted(number: int, noun: str, many: str = "") -> str:
 def as_json(content: object) -> str:
     """JSON with sorted keys, the same every time."""
     return json.dumps(content, sort_keys=True, ensure_ascii=False, indent=2, default=str)
+
+
+def blocks_with_progress(blocks: Iterable[bytes], size: int, doing: str) -> Iterator[bytes]:
+    """Give the blocks of a file on; where it is large and standard error a terminal, say how far it has come."""
+    shown = sys.stderr.isatty() and size >= _LARGE
+    done, told = 0, -1
+    try:
+        for block in blocks:
+            yield block
+            done += len(block)
+            if shown and done * 100 // size > told:
+                told = done * 100 // size
+                print(f"\r{doing} {told} %", end="", file=sys.stderr, flush=True)
+    finally:
+        if shown:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
 
 def with_progress(items: Sequence[T], doing: str) -> Iterator[T]:

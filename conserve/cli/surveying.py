@@ -12,7 +12,7 @@ from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rul
 from conserve.cli.reading import Broken, Read, Refused, find, read_all, shown_path
 from conserve.cli.showing import as_json, counted, in_colour, table, with_progress, wrapped
 from conserve.cli.weighing import weigh_these
-from conserve.files import Folder, WithOneMore
+from conserve.files import Folder, WithMore
 
 if TYPE_CHECKING:
     from conserve.survey import Survey
@@ -48,7 +48,7 @@ def add_survey(parser: argparse.ArgumentParser) -> None:
 def survey(given: argparse.Namespace) -> int:
     if given.read is not None:
         return _take_in(given)
-    target = _new_file(given.out) if given.out is not None else None
+    target = new_file(given.out) if given.out is not None else None
     read = read_all(find(given.what, given.inside), given.rules, json=given.json)
     from conserve.survey import merged, survey_of  # slow to load, and of no use where the input is broken
 
@@ -67,7 +67,8 @@ def survey(given: argparse.Namespace) -> int:
     return DONE
 
 
-def _new_file(name: str) -> Path:
+def new_file(name: str) -> Path:
+    """The path of a file that is to be made; refused where there is one already, or no folder for it."""
     path = Path(name)
     if not path.parent.is_dir():
         raise Refused(f"there is no folder '{path.parent}'", "make it first")
@@ -140,7 +141,7 @@ def _take_in(given: argparse.Namespace) -> int:
     place = find(given.what, given.inside)
     _must_be_new(place.root / name)
     try:
-        after = read_all(place, given.rules, json=given.json, folder=WithOneMore(place.root, name, data))
+        after = read_all(place, given.rules, json=given.json, folder=WithMore(place.root, {name: data}))
     except Broken as broken:
         shown = path.parent / path.name
         raise broken.moved(f"{place.shown}/{name}", f"{shown_path(shown.parent)}/{shown.name}") from None

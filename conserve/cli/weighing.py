@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from conserve.cli.overtaking import as_data, held_against, in_words
 from conserve.cli.parser import (
     takes_casebook,
     takes_day,
@@ -42,6 +43,7 @@ def add_check(parser: argparse.ArgumentParser) -> None:
 def check(given: argparse.Namespace) -> int:
     read = read_all(find(given.casebook), given.rules, json=given.json, answer=True)
     casebook, rulebook = read.casebook, read.rulebook
+    held = held_against(read, given.json)
     amounts = {
         "components": len(casebook.components),
         "proposals": len(casebook.proposals),
@@ -49,9 +51,15 @@ def check(given: argparse.Namespace) -> int:
         "rules": len(rulebook.rules),
     }
     if given.json:
-        print(as_json({"casebook": casebook.id, "problems": [], "read": amounts, "rulebook": rulebook.digest}))
+        told: dict[str, object] = {
+            "casebook": casebook.id,
+            "problems": [],
+            "read": amounts,
+            "rulebook": rulebook.digest,
+        }
+        print(as_json({**told, "statements": as_data(held)}))
         return DONE
-    told = ", ".join(
+    read_in = ", ".join(
         (
             counted(amounts["components"], "component"),
             counted(amounts["proposals"], "proposal"),
@@ -59,7 +67,8 @@ def check(given: argparse.Namespace) -> int:
             counted(amounts["rules"], "rule"),
         )
     )
-    print(f"{casebook.object.name}: {told}. No problems.")
+    print(f"{casebook.object.name}: {read_in}. No problems.")
+    print("".join(f"{line}\n" for line in in_words(held)), end="")
     return DONE
 
 

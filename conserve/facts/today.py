@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
+from conserve.account.still_there import left_of
 from conserve.casebook import Act, Casebook, Component, Evidence, Option, Proposal, Stated, Thing
 from conserve.casebook.agreeing import agreed, word_of
 from conserve.casebook.model import Values
@@ -248,6 +249,8 @@ def facts_today(proposal: Proposal, part: Component, casebook: Casebook, vocabul
             facts[component, f"component.{now}"] = replace(owner, term=f"component.{now}", subject=component)
     for key, values in _read_off(proposal, part, casebook, vocabulary):
         facts[key] = Fact(key[1], key[0], values, How.READ_OFF if values else How.SILENT)
+    for key, values in _left(proposal, part, casebook, vocabulary):
+        facts.setdefault(key, Fact(key[1], key[0], values, How.READ_OFF if values else How.SILENT))
     for option in proposal.options:
         facts |= _option_facts(option, proposal, facts.get((component, "component.duty_wanted")), casebook, vocabulary)
         facts[f"option:{option.id}", _TREATS] = _treats_worsening(option, part, facts, vocabulary)
@@ -277,6 +280,20 @@ def _read_off(
     yield ("proposal", "proposal.leave_listed"), (_yes(listed),)
     yield ("proposal", "proposal.review_set"), (_yes(proposal.review is not None),)
     yield ("proposal", "proposal.adjusting_listed"), (_yes(any(adjusts(o, vocabulary) for o in proposal.options)),)
+
+
+_LEFT = {"metal_left": "metal", "surface_left": "surface", "marks_left": "marks"}
+
+
+def _left(
+    proposal: Proposal, part: Component, casebook: Casebook, vocabulary: Vocabulary
+) -> Iterator[tuple[tuple[str, str], Values | None]]:
+    """How much is left of what a part was made with; reckoned only where a word of the rules' asks for it."""
+    words = [term for term in vocabulary.of("component", Giver.CALCULATION) if term.calculation in _LEFT]
+    shares = left_of(part, casebook, vocabulary, but=proposal.id) if words else {}
+    for term in words:
+        share = shares[_LEFT[term.calculation]]
+        yield (f"component:{part.id}", term.name), (share,) if share else None
 
 
 def _yes(said: bool) -> str:

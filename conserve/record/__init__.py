@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from conserve.account import Held, held_today
 from conserve.explanation.proof import canonical_json, proof
@@ -27,20 +27,27 @@ def write_records(folder: Folder, weighings: Iterable[Weighing], rulebook: Ruleb
 
     Everything is made before anything is written, so that a fault leaves the folder as it was.
     """
-    made: dict[str, str] = {}
+    made = dict(records_of(folder, weighings, rulebook, html))
+    for name, text in made.items():
+        folder.write(name, text)
+    return tuple(made)
+
+
+def records_of(
+    folder: Folder, weighings: Iterable[Weighing], rulebook: Rulebook, html: bool = False
+) -> Iterator[tuple[str, str]]:
+    """Each weighing's record and proof, and with `html` its page, by the name of its file. Writes nothing."""
     today: dict[str, Held] | None = None  # of the one casebook that all of them are about
     for weighing in weighings:
         today = held_today(weighing.casebook, rulebook.vocabulary) if today is None else today
         whole = whole_before_and_after(weighing, rulebook.vocabulary, today)
         name = f"records/{weighing.proposal.id}"
         page = page_of(weighing, rulebook, whole)
-        made[f"{name}.md"] = place(page)
-        made[f"{name}.json"] = canonical_json(proof(weighing, rulebook, whole))
+        record = place(page)
+        yield f"{name}.md", record
+        yield f"{name}.json", canonical_json(proof(weighing, rulebook, whole))
         if html:
-            made[f"{name}.html"] = _html(folder, page, made[f"{name}.md"], drawings_of(weighing))
-    for name, text in made.items():
-        folder.write(name, text)
-    return tuple(made)
+            yield f"{name}.html", _html(folder, page, record, drawings_of(weighing))
 
 
 def drawings_of(weighing: Weighing) -> dict[str, Drawing]:

@@ -238,7 +238,7 @@ def _opened(drawings: Mapping[str, Drawing], heading: re.Match[str]) -> str:
 
 def _figure(one: _Shown, pictures: Mapping[str, bytes]) -> str:
     data = pictures.get(unquote(one.address.removeprefix("../evidence/")), b"")
-    kind = _kind(data) if one.address.startswith("../evidence/") else ""
+    kind = picture_kind(data) if one.address.startswith("../evidence/") else ""
     if not kind:
         return f"<p>{_told(one)}</p>"
     seen = (_described(data) if kind == "svg+xml" else "") or one.caption or "A picture without a caption."
@@ -252,7 +252,7 @@ def _told(one: _Shown) -> str:
     return f"Picture, not shown here: {escape(one.caption)} ({escape(unquote(one.address).removeprefix('../'))})"
 
 
-def _kind(data: bytes) -> str:
+def picture_kind(data: bytes) -> str:
     """What a picture's own bytes say that it is; nothing for what is not a picture that a page may hold.
 
     A drawing that declares entities of its own is refused: they can grow without end.

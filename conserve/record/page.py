@@ -107,16 +107,17 @@ def _opening(weighing: Weighing, part: PartWeighing) -> Iterator[str]:
         yield f"{like_parts(weighing)} What follows tells of {part.component.id}."
 
 
-def hazards(part: PartWeighing) -> tuple[str, ...]:
-    """Every caution, of all options and of the calculations under them: before any method."""
+def hazards(part: PartWeighing, of: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """Every caution, of all options or of those that are named, and of the calculations: before any method."""
     facts = part.findings.facts
     said = [
         f"{MAY_APPLY[s.standing]}{referral_says(s.finding, facts)}"
         for option in part.options
+        if not of or option.option.id in of
         for s in option.settled
         if s.finding.rule.principle == "safety" and s.standing is not Standing.OUT and not _looked_into(s, option)
     ]
-    return tuple(dict.fromkeys((*said, *cautions(part))))
+    return tuple(dict.fromkeys((*said, *cautions(part, of))))
 
 
 def _looked_into(settled: Settled, option: OptionWeighing) -> bool:

@@ -33,10 +33,10 @@ def workings(chosen: OptionWeighing, part: PartWeighing) -> tuple[Workings, ...]
     )
 
 
-def cautions(part: PartWeighing) -> tuple[str, ...]:
-    """What the calculations under any option say that can hurt someone."""
-    judged = [fact for fact, _ in _of_needs(part)]
-    judged += [fact for option in part.options for fact in _of_rules(option, part.findings.facts)]
+def cautions(part: PartWeighing, of: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """What the calculations under any option, or under those that are named, say that can hurt someone."""
+    judged = [fact for fact, _ in _of_needs(part, of)]
+    judged += [f for o in part.options if not of or o.option.id in of for f in _of_rules(o, part.findings.facts)]
     found = (one for fact in judged for below in _with_inputs(fact) for one in _cautions(below))
     return tuple(dict.fromkeys(found))
 
@@ -45,9 +45,9 @@ def _cautions(fact: Fact) -> tuple[str, ...]:
     return fact.working.cautions if fact.working else ()
 
 
-def _of_needs(part: PartWeighing) -> Iterator[tuple[Fact, str]]:
+def _of_needs(part: PartWeighing, of: tuple[str, ...] = ()) -> Iterator[tuple[Fact, str]]:
     """The facts that needs were judged on, and the option that made them so; none where it is as today."""
-    for option in part.options:
+    for option in (o for o in part.options if not of or o.option.id in of):
         for need in option.needs:
             for check in need.checks:
                 yield check.judgement.fact, option.option.id if check.after.touched else ""

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from conserve.engine import circles
-from conserve.files import Folder
+from conserve.files import PROFILES, Folder, is_a_rule
 from conserve.problem import Problem, nearest
 from conserve.rule import Override, Rule, Status, read_rule, rule_shape
 from conserve.rulebook.checking import check_beside, check_can_apply, check_clashes, check_overrides, check_sources
@@ -30,7 +30,7 @@ from conserve.shape import (
 from conserve.terms import SEES, Vocabulary, read_vocabulary
 from conserve.yamlfile import Entries, Node, Text, read_yaml
 
-_SOURCES = MapOf(
+SOURCES = MapOf(
     Identifier(),
     Record(
         (
@@ -59,7 +59,7 @@ _SOURCES = MapOf(
         )
     ),
 )
-_NOT_RULES = ("sources.yaml", "terms.yaml", "techniques.yaml")
+_NOT_WEIGHED = "sequence.yaml"  # the order of a workshop sheet: no verdict rests on it
 _OVERLAYS = "overlays/"
 _OVERLAY = Record(
     (
@@ -93,11 +93,13 @@ def read_rulebook(
     into = Problems("R")
     into.extend(problems)
     names = [n for n in folder.names("", ".yaml") if not n.startswith(_OVERLAYS) or n.split("/")[1] in overlays]
+    names = [n for n in names if not n.startswith(PROFILES)]
+    names = [name for name in names if name != _NOT_WEIGHED]
     sources = _read_sources(folder, [n for n in names if n.endswith("sources.yaml")], into)
     if vocabulary is None:
         return None, into.all
     laid = tuple(one for name in sorted(set(overlays)) if (one := _read_overlay(folder, name, into)) is not None)
-    files = [n for n in names if n not in _NOT_RULES and n.rpartition("/")[2] not in ("overlay.yaml", "sources.yaml")]
+    files = [n for n in names if is_a_rule(n)]
     rules = tuple(rule for name in files if (rule := _read_rule(folder, name, vocabulary, into)) is not None)
     rules = _without_withdrawn(rules, laid, into)
     check_sources(rules, sources, into)
@@ -156,18 +158,19 @@ def _read_sources(folder: Folder, names: Iterable[str], into: Problems) -> dict[
     for file in names:
         node, problems = read_yaml(folder, file, "R", shown=f"rules/{file}")
         into.extend(problems)
-        value = None if node is None else _SOURCES.read(node, into)
+        value = None if node is None else SOURCES.read(node, into)
         for name, entry in (value.content if value else {}).items():
             if name in found:
                 into.note(entry.key or entry.where, 48, f"the source '{name}' is written twice", "write it once")
             else:
-                found[name] = _clauses(name, entry)
+                found[name] = clauses_of(name, entry)
     if not any(name == "sources.yaml" for name in names):
         into.extend(read_yaml(folder, "sources.yaml", "R", shown="rules/sources.yaml")[1])
     return found
 
 
-def _clauses(name: str, entry: Value) -> Clauses:
+def clauses_of(name: str, entry: Value) -> Clauses:
+    """A published source and its clauses, as its entry says."""
     said = entry.content
     clauses = said["clauses"].content if "clauses" in said else {}
     title, edition, publisher = (str(said[k].content) if k in said else "" for k in ("title", "edition", "publisher"))

@@ -12,13 +12,17 @@ BeforeAndAfter = tuple[Whole, Whole]
 
 
 def whole_before_and_after(
-    weighing: Weighing, vocabulary: Vocabulary, today: Mapping[str, Held] | None = None
+    weighing: Weighing, vocabulary: Vocabulary, today: Mapping[str, Held] | None = None, before: Whole | None = None
 ) -> BeforeAndAfter:
     """What is left of the object today, and once the chosen option is done on every part it is put forward for.
 
-    `today` is what `held_today` gives for the casebook: who tells many weighings reckons it once.
+    `today` is what `held_today` gives for the casebook, and `before` what is left of the object today: who tells many
+    weighings reckons them once.
     """
     casebook = weighing.casebook
     today = held_today(casebook, vocabulary) if today is None else today
     changed = {part.component.id: part.option(weighing.chosen).account.held for part in weighing.parts}
-    return rolled_up(casebook, vocabulary, today), rolled_up(casebook, vocabulary, {**today, **changed})
+    before = before or rolled_up(casebook, vocabulary, today)
+    if all(today[name] == held for name, held in changed.items()):
+        return before, before
+    return before, rolled_up(casebook, vocabulary, {**today, **changed})
