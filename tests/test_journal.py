@@ -533,3 +533,104 @@ def test_what_is_left_of_a_part_of_which_nothing_went_is_what_its_books_say():
         whole = {one.column.name: replace(one, untouched=one.lossless).share for one in own if one.lossless}
         found = left_of(part, casebook, words)
         assert {name: found[name] for name in whole} == whole, part.id
+
+
+# ---- a year alone, a stand-in, and work that is not over ---------------------------------------------
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_a_return_of_which_only_the_year_is_known_follows_what_it_can_only_follow(tmp_path, order):
+    said = ("{date: 1911-03-01, kind: taken-off, says: Off.}", "{date: 1911, kind: put-back, says: On.}")
+    journal = kept(book(tmp_path, with_history(*(said[at] for at in order))))
+    assert journal.remarks == ()
+    assert share(journal, "parts") == 100
+    assert [(one.to, one.year_only) for one in journal.entries[1:]] == [(Book.STORE, False), (Book.PLACE, True)]
+
+
+def test_a_part_that_was_off_already_is_put_back_before_it_is_taken_off_again_in_that_year(tmp_path):
+    part = with_history(
+        "{date: 1910, kind: taken-off, says: Off.}",
+        "{date: 1911, kind: put-back, says: On.}",
+        "{date: 1911-03-01, kind: taken-off, says: Off.}",
+        "{date: 1911-04-01, kind: put-back, says: On.}",
+    )
+    assert kept(book(tmp_path, part)).remarks == ()
+
+
+def test_a_loss_of_which_only_the_year_is_known_comes_after_what_else_happened_in_it(tmp_path):
+    part = with_history(
+        "{date: 1911, kind: lost, says: Gone.}",
+        "{date: 1911-06-01, kind: altered, says: Filed., took: {mass: 1 ± 0 kg, surfaces: none, marks: none}, added: none}",
+    ).replace("present: yes", "present: no")
+    journal = kept(book(tmp_path, part))
+    assert journal.remarks == ()
+    assert [(one.on, float(one.amounts["metal"].amount)) for one in journal.entries[1:]] == [
+        (date(1911, 6, 1), 1), (date(1911, 6, 1), 23.328),
+    ]  # fmt: skip
+
+
+STAND_IN = "{date: 1911, kind: taken-off, says: Off., added: {mass: 20 ± 0 kg}}"
+
+
+@pytest.mark.parametrize(
+    "then",
+    [
+        "{date: 1920, kind: put-back, says: On.}",
+        "{date: 1920, kind: taken-off, says: The new one off., added: {mass: 21 ± 0 kg}}",
+    ],
+)
+def test_what_stood_in_a_parts_place_is_not_there_beside_what_took_its_place(tmp_path, then):
+    journal = kept(book(tmp_path, with_history(STAND_IN, then)))
+    added = Fabric("service", added=True)
+    assert amounts(journal.at(date(1912, 1, 1))[added][0]) == (1, 1, 0, 0)
+    assert amounts(now(journal, "parts", added)) == (None, None, None, None)  # nobody has written where it went
+    assert share(journal, "parts", added) is None
+    assert [one for one in journal.remarks if "made room" in one.says]
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        "{date: 2026-01-20, kind: examined, under: q, says: Looked at.}",
+        "{date: 2026-01-20, kind: taken-off, under: q, says: Off.}",
+        "{date: 2026-01-20, kind: used, under: q, says: Washed., took: none, added: none}",
+    ],
+)
+def test_work_that_is_not_finished_stays_planned_whatever_was_done_under_it(tmp_path, event):
+    journal = kept(book(tmp_path, with_history(event), acts=SKIM, decided=DECIDED))
+    assert amounts(now(journal, "metal"))[3] == 0
+    assert amounts(journal.then[AS_BUILT][3])[3] == pytest.approx(0.5832)  # 2.5 % of 23.328 kg
+    assert [str(one.sure) for one in journal.entries if one.under == "q" and one.to is Book.LOST] == ["planned"]
+
+
+def test_a_part_of_the_work_that_was_told_leaves_the_rest_unreckoned_and_says_so(tmp_path):
+    event = "{date: 2026-01-20, kind: altered, under: q, says: Half., took: {mass: 0.3 ± 0 kg, surfaces: none, marks: none}, added: none}"
+    journal = kept(book(tmp_path, with_history(event), acts=SKIM, decided=DECIDED))
+    assert journal.then == journal.now
+    assert [one for one in journal.remarks if "'q' is not finished" in one.says]
+
+
+def test_finished_work_of_a_superseded_proposal_is_told_as_wanting(tmp_path):
+    root = book(tmp_path, acts=SKIM)
+    later = replace(root.proposals[0], id="r", supersedes="q", decision=None)
+    remarks = kept(replace(root, proposals=(*root.proposals, later))).remarks
+    assert [one.says for one in remarks] == ["'q' was superseded, and its work is finished: what it took is told by no event."]
+
+
+def test_a_second_cut_is_entered_with_its_own_spread(tmp_path):
+    # Each cut is 540 cm2 by 1.5 ± 0.1 mm of 7200 ± 150 kg/m3; JCGM 100:2008, 5.1.2, for a product.
+    root = book(tmp_path, acts=SKIM)
+    under = SKIM.replace("top", "bottom").replace("[stamp]", "none")
+    other = book(tmp_path / "other", acts=under).proposals[0]
+    found = kept(replace(root, proposals=(*root.proposals, replace(other, id="r"))))
+    cuts = [one.amounts["metal"] for one in found.entries if one.to is Book.LOST]
+    assert len(cuts) == 2
+    for cut in cuts:
+        assert float(cut.amount) == pytest.approx(0.5832)
+        assert float(cut.uncertainty) == pytest.approx(0.5832 * math.hypot(0.1 / 1.5, 150 / 7200), rel=1e-3)
+
+
+def test_a_day_on_which_a_part_went_to_store_is_a_day_of_the_casebook(tmp_path):
+    root = book(tmp_path, COVER + "stored: {place: shelf, since: 2020-01-01}\n")
+    assert root.as_at == date(2020, 1, 1)
+    assert amounts(kept(root).at(root.as_at)[AS_BUILT][0]) == (1, 0, 1, 0)

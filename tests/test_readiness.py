@@ -7,14 +7,16 @@ import json
 import os
 import random
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
 import pytest
 import yaml
-from helpers import DEMO, HOUSE, demo, folder_of, read, rulebook_of, shipped_rules
+from helpers import DEMO, HOUSE, demo, folder_of, read, rulebook_of, rules_folder, shipped_rules
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -23,7 +25,9 @@ from conserve.cli import main
 from conserve.files import Folder, is_a_rule
 from conserve.problem import InvalidInput
 from conserve.readiness import Profile, Readiness, State, profiles_of, read_profile, readiness
-from conserve.readiness.profiles import KINDS, WORDS
+from conserve.readiness.looking import says_something
+from conserve.readiness.model import SECTIONS
+from conserve.readiness.shapes import KINDS, WORDS
 from conserve.readiness.telling import as_data, markdown, told
 from conserve.record import write_records
 from conserve.rulebook import Rulebook
@@ -158,7 +162,7 @@ report:
   by: F. Six
   role: competent-engineer
   about: [wheel]
-  answers: [needs/safe]
+  answers: [needs/safe, profiles/activity-grant/running-examined]
   states: {{component.fit_to_run: yes}}
   lapses: 2027-02-03
   shows: It may turn.
@@ -212,25 +216,48 @@ def rulebook(tmp_path_factory) -> Rulebook:
     return rulebook_of(tmp_path_factory.mktemp("rules"))
 
 
+_PROFILES: dict[tuple[str, str], Profile] = {}
+
+
 def profile(name: str, rulebook: Rulebook) -> Profile:
-    return read_profile(Folder(HOUSE / "nowhere"), name, rulebook, RULES)
+    """A profile that came along, read once."""
+    if (name, rulebook.digest) not in _PROFILES:
+        _PROFILES[name, rulebook.digest] = read_profile(Folder(HOUSE / "nowhere"), name, rulebook, RULES)
+    return _PROFILES[name, rulebook.digest]
 
 
-def looked_into(folder: Folder, name: str, rulebook: Rulebook, day: date = DAY) -> Readiness:
+def looked_into(folder: Folder, name: str, rulebook: Rulebook, day: date = DAY, only: str = "") -> Readiness:
+    """How ready a casebook is; `only` one requirement is looked into where it is named."""
     casebook = read(folder, rulebook)
     weighings = weigh_all(casebook, rulebook, day)
-    return readiness(profile(name, rulebook), weighings, casebook, rulebook, folder, day)
+    whole = profile(name, rulebook)
+    asked = replace(whole, wanted=tuple(one for one in whole.wanted if only in ("", one.id)))
+    return readiness(asked, weighings, casebook, rulebook, folder, day)
+
+
+@contextmanager
+def written(folder: Folder, files: Mapping[str, str]) -> Iterator[None]:
+    """Some files of a casebook written otherwise, and then put back."""
+    before = {file: (folder.root / file).read_bytes() for file in files}
+    try:
+        for file, text in files.items():
+            if before[file] != text.encode():
+                (folder.root / file).write_text(text, encoding="utf-8")
+        yield
+    finally:
+        for file, content in before.items():
+            (folder.root / file).write_bytes(content)
 
 
 @pytest.fixture
 def kept(tmp_path, whole) -> Folder:
-    """A casebook with everything, its records and its statement written."""
+    """A casebook with everything, its records and its statement written: to be changed as one likes."""
     return Folder(Path(shutil.copytree(whole, tmp_path / "book")))
 
 
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory, rulebook) -> Path:
-    """The same, written once."""
+    """The same, written once: to be left as it was."""
     root = tmp_path_factory.mktemp("whole")
     folder = folder_of(root, FULL)
     casebook = read(folder, rulebook)
@@ -273,6 +300,8 @@ BROKEN = [  # profile, requirement, state, and what is changed: file, old, new
     ("repair-grant", "significance-reasons", "absent", [(C, "significance_reason: It carries the crosshead.\n", "")]),
     ("repair-grant", "condition", "absent", [(C, "examined: yes", "examined: no")]),
     ("repair-grant", "as-found", "absent", [(R, "kind: photograph", "kind: drawing")]),
+    ("repair-grant", "as-found", "absent", [(R, "date: 2026-02-02", "date: 2026-03-03")]),
+    ("repair-grant", "as-found", "absent", [(R, "about: [slide, wheel]", "about: [slide]")]),
     ("repair-grant", "need", "absent", [(C, "0.70 ± 0.04", "0.30 ± 0.04")]),
     ("repair-grant", "public-benefit", "absent", [(R, "profiles/repair-grant/public-benefit, ", "")]),
     ("repair-grant", "options", "absent", [(P, "least_work: none-between\n", "")]),
@@ -281,13 +310,15 @@ BROKEN = [  # profile, requirement, state, and what is changed: file, old, new
     ("repair-grant", "statement", "stale", [(OF, "eighty years", "ninety years")]),
     ("repair-grant", "people", "absent", [(OF, "role: engineer, competence: Trained.", "role: engineer")]),
     ("repair-grant", "safety", "stale", [(R, "lapses: 2027-02-03", "lapses: 2026-05-31")]),
-    ("repair-grant", "safety", "absent", [(R, "  answers: [needs/safe]\n", ""), (R, "component.fit_to_run: yes", "component.fit_to_run: no")]),
+    ("repair-grant", "safety", "absent", [(R, "answers: [needs/safe, ", "answers: ["), (R, "component.fit_to_run: yes", "component.fit_to_run: no")]),
+    ("repair-grant", "safety", "absent", [("proposals/turning.yaml", "kind: safety", "kind: function")]),
     ("repair-grant", "consent", "absent", [(OF, "consent: not-needed", "consent: needed")]),
     ("repair-grant", "costs", "absent", [(P, "given: no, ", "")]),
     ("repair-grant", "costs", "absent", [(P, "basis: quotation, ", "")]),
     ("repair-grant", "costs", "absent", [(P, "8 ± 2 h", "8 h")]),
     ("repair-grant", "costs", "stale", [(R, "lapses: 2027-02-04", "lapses: 2026-05-31")]),
     ("repair-grant", "contingency", "absent", [(OF, "  contingency: 15 %\n", "")]),
+    ("repair-grant", "contingency", "absent", [(OF, "contingency: 15 %", "contingency: 0 %")]),
     ("repair-grant", "stages", "absent", [(P, "given: yes, stage: repair", "given: yes")]),
     ("repair-grant", "skills", "absent", [(P, "skill: fitter, ", "")]),
     ("repair-grant", "risks", "absent", [(R, "profiles/repair-grant/risks, ", "")]),
@@ -305,6 +336,7 @@ BROKEN = [  # profile, requirement, state, and what is changed: file, old, new
     ("activity-grant", "safety", "stale", [(R, "lapses: 2027-02-03", "lapses: 2026-05-31")]),
     ("activity-grant", "running-examined", "stale", [(R, "lapses: 2027-02-03", "lapses: 2026-05-31")]),
     ("activity-grant", "running-examined", "absent", [(R, "date: 2026-02-03", "date: 2026-06-02")]),
+    ("activity-grant", "running-examined", "absent", [(R, ", profiles/activity-grant/running-examined", "")]),
     ("activity-grant", "people", "absent", [(OF, "role: volunteer", "role: tradesperson")]),
     ("activity-grant", "hours", "absent", [(P, COSTS, "")]),
     ("activity-grant", "as-left", "absent", [(P, "  measured: {component.running_clearance: 0.22 ± 0.04 mm}\n", "")]),
@@ -344,14 +376,53 @@ def changed(*edits: tuple[str, str, str]) -> dict[str, str]:
 @pytest.mark.parametrize(
     ("name", "wanted", "state", "edits"), BROKEN, ids=[f"{n} {w} {s} {e[0][1][:20].strip()}" for n, w, s, e in BROKEN]
 )
-def test_every_requirement_can_fail(name, wanted, state, edits, rulebook, kept):
-    for file, text in changed(*edits).items():
-        (kept.root / file).write_text(text, encoding="utf-8")
-    found = looked_into(kept, name, rulebook)
-    assert states(found)[wanted] == state
-    (outcome,) = [one for one in found.outcomes if one.wanted.id == wanted]
+def test_every_requirement_can_fail(name, wanted, state, edits, rulebook, whole):
+    with written(Folder(whole), changed(*edits)):
+        found = looked_into(Folder(whole), name, rulebook, only=wanted)
+    (outcome,) = found.outcomes
+    assert (outcome.wanted.id, str(outcome.state)) == (wanted, state)
     assert outcome.mends
     assert found.ready is False or not outcome.wanted.must
+
+
+@pytest.mark.parametrize("hollow", ["", "unknown", "tbc", "-", "?", "n/a", "…", "Not yet known.", "To be confirmed", "T.B.A."])
+def test_a_word_that_stands_for_silence_says_nothing(hollow):
+    assert not says_something(hollow)
+
+
+@pytest.mark.parametrize(
+    ("name", "wanted", "file", "line"),
+    [
+        ("repair-grant", "identity", OF, "owner: A trust"),
+        ("repair-grant", "significance", OF, "significance: It turned for eighty years."),
+        ("repair-grant", "significance-reasons", C, "significance_reason: It carries the crosshead."),
+        ("trustee-approval", "policy", OF, "says: Keep it dry."),
+    ],
+)
+def test_a_word_that_stands_for_silence_is_absence(name, wanted, file, line, rulebook, whole):
+    key = line.partition(":")[0]
+    with written(Folder(whole), changed((file, line, f"{key}: To be confirmed."))):
+        assert states(looked_into(Folder(whole), name, rulebook, only=wanted)) == {wanted: "absent"}
+
+
+@pytest.mark.parametrize(
+    ("name", "wanted", "file", "old", "new"),
+    [
+        ("repair-grant", "people", OF, "role: engineer, competence: Trained.", "role: engineer, competence: '-'"),
+        ("repair-grant", "people", OF, "name: C. Three, role", "name: Nobody, role"),
+        ("repair-grant", "rights", R, "rights: The engineer's.", "rights: tbc"),
+        ("activity-grant", "running-examined", R, "kind: report\n  held: Office", "kind: report\n  held: tbc"),
+        ("trustee-approval", "decisions", P, "reason: So.", "reason: tbc"),
+    ],
+)
+def test_a_name_a_competence_a_right_and_a_reason_must_say_something(name, wanted, file, old, new, rulebook, whole):
+    with written(Folder(whole), changed((file, old, new))):
+        assert states(looked_into(Folder(whole), name, rulebook, only=wanted)) == {wanted: "absent"}
+
+
+@pytest.mark.parametrize("text", ["7", "A", "X. Unknown & Sons", "None of it is ours", "Примечание", "水"])
+def test_a_short_or_a_foreign_text_says_something(text):
+    assert says_something(text)
 
 
 def test_no_requirement_is_left_out_of_these_trials(rulebook):
@@ -516,39 +587,41 @@ def breaches(before: Readiness, after: Readiness, an_entry: bool = False) -> lis
 SPOILT: list[Mapping[str, str]] = [FULL, *(changed(*edits) for _, _, _, edits in BROKEN)]
 
 
-EACH = int(os.environ.get("CONSERVE_SOAK", "12"))  # facts taken out of each; 1000 is all of them
+EACH = int(os.environ.get("CONSERVE_SOAK", "10"))  # facts taken out of each; 1000 is all of them
 
 
-@pytest.mark.parametrize("number", range(0, len(SPOILT), 1 if EACH > 12 else 9))
+@pytest.mark.parametrize("number", range(0, len(SPOILT), 1 if EACH > 10 else 12))
 def test_no_deleted_fact_makes_anything_present(number, rulebook, tmp_path):
     files = SPOILT[number]
     folder = folder_of(tmp_path, files)
     profiles = [profile(name, rulebook) for name in SHIPPED]
-    before = [_looked(folder, one, rulebook) for one in profiles]
-    assert all(before)
+    before = _looked(folder, profiles, rulebook)
+    assert before
     loaded, found = 0, []
     facts = facts_of(tmp_path)
     for name, way in random.Random(number).sample(facts, min(EACH, len(facts))):
         (tmp_path / name).write_text(dumped(without(tree_of(files[name]), way)), encoding="utf-8")
-        after = [_looked(folder, one, rulebook) for one in profiles]
-        loaded += all(after)
+        after = _looked(folder, profiles, rulebook)
+        loaded += bool(after)
         an_entry = name == R and len(way) == 1
-        both = [(x, y) for x, y in zip(before, after, strict=True) if x and y]
+        both = zip(before, after, strict=True) if after else ()
         found += [f"{name} {way}: {gained}" for x, y in both for gained in breaches(x, y, an_entry)]
         (tmp_path / name).write_text(files[name], encoding="utf-8")
     assert found == []
     assert loaded > EACH / 4 or loaded > 40  # that enough of them load, or the test tests nothing
 
 
-def _looked(folder: Folder, profile: Profile, rulebook: Rulebook) -> Readiness | None:
+def _looked(folder: Folder, profiles: list[Profile], rulebook: Rulebook) -> list[Readiness]:
+    """How ready a casebook is for each purpose; nothing where it cannot be read any more."""
     casebook, _ = read_casebook(folder, rulebook.vocabulary, "trial")
     if casebook is None:
-        return None
-    return readiness(profile, weigh_all(casebook, rulebook, DAY), casebook, rulebook, folder, DAY)
+        return []
+    weighings = weigh_all(casebook, rulebook, DAY)
+    return [readiness(one, weighings, casebook, rulebook, folder, DAY) for one in profiles]
 
 
 @given(data=st.data())
-@settings(max_examples=4)
+@settings(max_examples=2 * int(os.environ.get("CONSERVE_LAWS", "1")))
 def test_no_deleted_fact_of_the_demonstration_makes_anything_present(tmp_path_factory, data):
     root = tmp_path_factory.mktemp("demo")
     shutil.copytree(DEMO, root, dirs_exist_ok=True, ignore=shutil.ignore_patterns("records", "statement", "sent"))
@@ -651,6 +724,8 @@ def test_a_casebook_brings_its_own_profile_and_needs_no_code_for_it(rulebook, tm
         ("{field: object.maker}", "{}", "R058"),
         ("{field: object.maker}", "{person: lead, of: all}", "R058"),
         ("{field: object.maker}", "{evidence: {}}", "R058"),
+        ("{field: object.maker}", "{statement: sumary}", "R056"),
+        ("{field: object.maker}", "{evidence: {kind: photograph, dated: before-work}}", "R058"),
         ("{field: object.maker}", "{record: fine}", "R005"),
         ("{field: object.maker}", "{recrd: standing}", "R001"),
         ("    answered_by:\n      - {field: object.maker}\n", "    answered_by: []\n", "R058"),
@@ -691,6 +766,12 @@ def test_a_profile_changes_no_weighing(rulebook, tmp_path):
     assert bare.digest == shipped_rules().digest
 
 
+def test_the_sections_that_may_be_asked_for_are_those_of_the_statement(whole, rulebook):
+    casebook = read(Folder(whole), rulebook)
+    document = document_of(weigh_all(casebook, rulebook, DAY), casebook, rulebook, DAY)
+    assert tuple(one.id for one in document.sections if not one.id.startswith("decision-")) == SECTIONS
+
+
 @pytest.mark.parametrize("name", SHIPPED)
 def test_every_source_of_a_profile_says_how_it_was_read(name):
     for wanted in profile(name, shipped_rules()).wanted:
@@ -704,18 +785,24 @@ def test_every_source_of_a_profile_says_how_it_was_read(name):
 @pytest.fixture
 def book(tmp_path, monkeypatch) -> Path:
     folder_of(tmp_path / "book", FULL)
+    shutil.copytree(HOUSE / "rules" / "profiles", rules_folder(tmp_path / "rules", {}).root / "profiles")
     monkeypatch.chdir(tmp_path)
     return tmp_path / "book"
 
 
+def told_by(*given: str) -> int:
+    """Run the command by a rulebook without a rule, which is soon read."""
+    return main(["readiness", *given, "--rules", "rules"])
+
+
 def test_the_command_tells_it_as_text_as_markdown_and_as_json(book, capsys):
-    assert main(["readiness", "book", "--for", "repair-grant"]) == 0
+    assert told_by("book", "--for", "repair-grant") == 0
     text = capsys.readouterr().out
     assert "What to mend first" in text
     assert "[ ] absent" in text
-    assert main(["readiness", "book", "--for", "repair-grant", "--markdown"]) == 0
+    assert told_by("book", "--for", "repair-grant", "--markdown") == 0
     assert capsys.readouterr().out.startswith("# A grant for repair: Trial engine\n")
-    assert main(["readiness", "book", "--for", "repair-grant", "--json", "--on", "2026-07-01"]) == 0
+    assert told_by("book", "--for", "repair-grant", "--json", "--on", "2026-07-01") == 0
     said = json.loads(capsys.readouterr().out)
     assert (said["profile"], said["on"], said["ready"]) == ("repair-grant", "2026-07-01", False)
 
@@ -723,10 +810,10 @@ def test_the_command_tells_it_as_text_as_markdown_and_as_json(book, capsys):
 def test_the_command_lists_the_profiles(book, capsys):
     (book / "profiles").mkdir()
     (book / "profiles/town.yaml").write_text(OWN, encoding="utf-8")
-    assert main(["readiness", "book", "--list"]) == 0
+    assert told_by("book", "--list") == 0
     told_of = capsys.readouterr().out
     assert all(name in told_of for name in (*SHIPPED, "town"))
-    assert main(["readiness", "book", "--list", "--json"]) == 0
+    assert told_by("book", "--list", "--json") == 0
     assert [one["profile"] for one in json.loads(capsys.readouterr().out)["profiles"]] == sorted((*SHIPPED, "town"))
 
 
@@ -740,7 +827,7 @@ def test_a_purpose_that_is_not_there_or_not_named_is_refused(book, capsys):
 def test_a_broken_profile_is_told_with_its_line_and_nothing_else(book, capsys):
     (book / "profiles").mkdir()
     (book / "profiles/town.yaml").write_text(OWN.replace("object.maker", "object.makr"), encoding="utf-8")
-    assert main(["readiness", "book", "--for", "town"]) == 2
+    assert told_by("book", "--for", "town") == 2
     told_of = capsys.readouterr()
     assert "book/profiles/town.yaml:16:" in told_of.err
     assert "R056" in told_of.err

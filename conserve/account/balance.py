@@ -100,6 +100,8 @@ class State:
             self.effect, self.held = _both(self.effect, one.effect), None
         if one.to is not None:
             self.where = Where.MISSING if one.to is Where.GONE else one.to
+        if one.to is Where.PLACE or any(added.beside for added in one.added):
+            self.added = tuple(replace(each, made_room=each.beside) for each in self.added)
         self.added = (*self.added, *one.added)
 
 
@@ -206,12 +208,15 @@ def _placed(column: Column, where: Where | None) -> Column:
 
 
 def _of_added(these: list[Added], name: str, where: Where | None) -> Balance:
-    """What was added goes with the part, but for what stands in its place."""
+    """What was added goes with the part, but for what stands in its place.
+
+    Of what stood there and made room, and so of all that was added in its phase, nothing can be told any more.
+    """
     with_part = total((one.amounts[name] for one in these if not one.beside), UNITS[name])
     beside = total((one.amounts[name] for one in these if one.beside), UNITS[name])
     none = ZERO[name]
     moves = where is not Where.PLACE and with_part is not None and with_part.amount != 0
-    if where is Where.NOT_SAID and (with_part is None or moves):
+    if any(one.made_room for one in these) or (where is Where.NOT_SAID and (with_part is None or moves)):
         return Balance(Column(name, None, None, None, None, None), lossless=False, untouched=False)
     goes = with_part if where is not Where.PLACE else none
     column = Column(

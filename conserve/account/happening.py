@@ -15,7 +15,7 @@ from conserve.account.before import ADDING, TAKEN_OFF, TAKING, Step, steps_of
 from conserve.account.held import Effect, Where, where_now
 from conserve.account.phases import phase_on, years_of
 from conserve.casebook import Casebook, Component, Option, Proposal
-from conserve.casebook.model import Event
+from conserve.casebook.model import Change, Event
 from conserve.problem import Location
 from conserve.quantity import EXACT, ONE, Quantity
 from conserve.terms import Vocabulary
@@ -53,6 +53,7 @@ class Added:
     phase: str
     amounts: Amounts
     beside: bool  # it stands in the part's place, and does not go with it
+    made_room: bool = False  # it stood there, and nobody can say where it went
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ def happenings_of(part: Component, casebook: Casebook, vocabulary: Vocabulary) -
     steps = {id(step.event): step for step in steps_of(part, vocabulary) or ()}
     events = sorted(part.history or (), key=_in_order)
     joined = _joining(part, casebook, events)
-    found = [_event(event, steps.get(id(event)), casebook) for event in events]
+    found = [_event(event, on, steps.get(id(event)), casebook) for on, event in _in_their_year(events)]
     found += _projected(part, casebook, vocabulary)
     found.sort(key=lambda one: one.on)
     found += _as_the_file_says(part, casebook, found, joined.on)
@@ -89,6 +90,23 @@ def happenings_of(part: Component, casebook: Casebook, vocabulary: Vocabulary) -
 def _in_order(event: Event) -> tuple[date, bool, int, str]:
     rank = _RANKS.index(event.kind) if event.kind in _RANKS else len(_RANKS)
     return (event.on, not event.year_only, rank, event.says)
+
+
+def _in_their_year(events: list[Event]) -> list[tuple[date, Event]]:
+    """Each event with the day that sets it in order.
+
+    A return or a loss of which only the year is written comes after what it can only follow in that year.
+    """
+    found = [(event.on, event.on, event) for event in events]
+    off = False
+    for at, event in enumerate(events):
+        dated = [e for e in events if not e.year_only and e.on.year == event.on.year]
+        if event.year_only and event.kind == "lost":
+            found[at] = (max((e.on for e in dated), default=event.on), date.max, event)
+        elif event.year_only and event.kind == "put-back" and not off:
+            found[at] = (min((e.on for e in dated if e.kind == TAKEN_OFF), default=event.on), date.max, event)
+        off = event.kind in (TAKEN_OFF, "lost") or (off and event.kind != "put-back")
+    return [(on, event) for on, _, event in sorted(found, key=lambda one: one[:2])]
 
 
 def _joining(part: Component, casebook: Casebook, events: list[Event]) -> Happening:
@@ -105,10 +123,10 @@ def _joining(part: Component, casebook: Casebook, events: list[Event]) -> Happen
     return Happening(min(day, earliest), True, True, "Joined with its phase.", where, joined=True)
 
 
-def _event(event: Event, step: Step | None, casebook: Casebook) -> Happening:
+def _event(event: Event, on: date, step: Step | None, casebook: Casebook) -> Happening:
     to = {TAKEN_OFF: Where.STORE, "put-back": Where.PLACE, "lost": Where.MISSING}.get(event.kind)
     return Happening(
-        event.on,
+        on,
         True,
         event.year_only,
         event.says,
@@ -151,27 +169,42 @@ def _projected(part: Component, casebook: Casebook, vocabulary: Vocabulary) -> I
 def _projection(
     part: Component, proposal: Proposal, option: Option, done: list[Event], casebook: Casebook, vocabulary: Vocabulary
 ) -> Happening:
-    """What a decided option takes and adds, but for what an event that carried it out tells."""
+    """What a decided option takes and adds, but for what an event that carried it out tells.
+
+    It is planned until its work is finished, whatever has been done under it so far.
+    """
     assert proposal.decision is not None
     finished = proposal.work.finished if proposal.work else None
     on = finished or max((event.on for event in done), default=proposal.decision.on)
     effect = account_of(option, part, vocabulary).effect
     moved = effect.where is not where_now(part)
     takes = moved or effect.lost or effect.unsure or effect.cut is None or effect.cut.amount
-    tells_taken = any(e.took or e.kind in TAKING or (moved and e.kind in _PLACED) for e in done)
-    tells_added = any(e.added or e.kind in ADDING for e in done)
+    over = finished is not None
+    tells_taken = any(tells(e.took, e.kind in TAKING, over) or (moved and e.kind in _PLACED) for e in done)
+    tells_added = any(tells(e.added, e.kind in ADDING, over) for e in done)
     return Happening(
         on,
         True,
         False,
         option.says or f"{proposal.title}: {option.id.replace('-', ' ')}.",
         option.where,
-        Sure.RECKONED if finished or done else Sure.PLANNED,
+        Sure.RECKONED if over else Sure.PLANNED,
         proposal.id,
         effect=effect if takes and not tells_taken else None,
         to=effect.where if moved and not tells_taken else None,
         added=() if tells_added else tuple(_adds(option, on, casebook, vocabulary)),
     )
+
+
+def tells(change: Change | None, may: bool, over: bool) -> bool:
+    """Whether an event stands for what the work it was under took, or added.
+
+    `may`: its kind takes or adds, unless it says that it did not. Nothing so far is no answer until the work is `over`.
+    """
+    if change is None:
+        return may
+    nothing = change.mass is not None and not change.mass.amount and not change.surfaces and not change.marks
+    return over or not nothing
 
 
 def _adds(option: Option, on: date, casebook: Casebook, vocabulary: Vocabulary) -> Iterator[Added]:

@@ -18,7 +18,7 @@ from conserve.account.held import Where, where_now
 from conserve.account.remarks import Remark, remarks_on
 from conserve.casebook import Casebook, Component
 from conserve.problem import Location
-from conserve.quantity import Quantity
+from conserve.quantity import EXACT, Quantity
 from conserve.terms import Vocabulary
 
 
@@ -159,11 +159,16 @@ _BOOKS = {Where.PLACE: Book.PLACE, Where.STORE: Book.STORE, Where.MISSING: Book.
 
 
 def _less(after: Amounts, before: Amounts) -> Amounts:
-    """What was cut since; a first cut is told with its own ±."""
+    """What was cut since, with its own ±."""
     return {name: _since(amount, before[name]) for name, amount in after.items()}
 
 
 def _since(after: Quantity | None, before: Quantity | None) -> Quantity | None:
     if after is None or before is None:
         return None
-    return after.minus(before) if before.amount else after
+    if not before.amount:
+        return after
+    spread = None
+    if after.uncertainty is not None and before.uncertainty is not None:  # what was cut first is in both sums
+        spread = max(after.uncertainty**2 - before.uncertainty**2, EXACT).sqrt()
+    return replace(after, amount=after.amount - before.amount, uncertainty=spread)

@@ -6,13 +6,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from conserve.account.before import TAKEN_OFF, TAKING
-from conserve.account.happening import Happening, Sure
+from conserve.account.before import ADDING, TAKEN_OFF, TAKING
+from conserve.account.happening import Happening, Sure, tells
 from conserve.account.held import Where, where_now
 from conserve.account.metal import mass_of, total
 from conserve.account.phases import years_of
-from conserve.casebook import Casebook, Component
+from conserve.casebook import Casebook, Component, Proposal
 from conserve.casebook.agreeing import word_of
+from conserve.casebook.model import Event
 from conserve.problem import Location
 from conserve.terms import Vocabulary
 
@@ -39,9 +40,10 @@ def remarks_on(
         *_taken_twice(events),
         *_untold(part, events),
         *_added(happened),
+        *_made_room(happened),
         *_metal(part, happened),
         *_more_than_there_is(part, vocabulary, happened),
-        *_undecided(part, casebook),
+        *_under(part, casebook),
     )
     for says, where in said:
         yield Remark(part.id, says, where)
@@ -145,6 +147,16 @@ def _added(happened: Sequence[Happening]) -> Said:
             yield "It added something, and no phase alone holds its date.", one.where
 
 
+def _made_room(happened: Sequence[Happening]) -> Said:
+    """What stood in the part's place, and had to go from there."""
+    stands = False
+    for one in happened:
+        beside = any(added.beside for added in one.added)
+        if stands and (beside or one.to is Where.PLACE):
+            yield "What stood in its place made room, and nobody has written where that went.", one.where
+        stands = beside or (stands and one.to is not Where.PLACE)
+
+
 def _metal(part: Component, happened: Sequence[Happening]) -> Said:
     """Metal that cannot have been there, and what the file says of metal that went."""
     steps = [one.step for one in happened if one.step]
@@ -172,10 +184,29 @@ def _more_than_there_is(part: Component, vocabulary: Vocabulary, happened: Seque
         yield "With this, more is reckoned to be cut from the part than there is of it.", cuts[-1].where
 
 
-def _undecided(part: Component, casebook: Casebook) -> Said:
+def _under(part: Component, casebook: Casebook) -> Said:
+    """Events under a proposal that does not bear them out, or that do not tell all of its work."""
+    gone = {proposal.supersedes for proposal in casebook.proposals}
     for event in part.history or ():
         proposal = casebook.proposal(event.under) if event.under else None
-        if proposal and proposal.decision is None:
+        if proposal is None:
+            continue
+        if proposal.decision is None:
             yield f"It is under '{event.under}', which nobody has decided.", event.where
-        elif proposal and part.id not in proposal.components:
+        elif part.id not in proposal.components:
             yield f"It is under '{event.under}', which is not about this part.", event.where
+        elif proposal.id not in gone and not _finished(proposal) and _tells_of_work(event):
+            yield f"The work under '{event.under}' is not finished: what may follow this is not reckoned.", event.where
+    told = {event.under for event in part.history or ()}
+    for proposal in casebook.proposals:
+        if proposal.id in gone - told and part.id in proposal.components and proposal.decision and _finished(proposal):
+            says = f"'{proposal.id}' was superseded, and its work is finished: what it took is told by no event."
+            yield says, proposal.where
+
+
+def _finished(proposal: Proposal) -> bool:
+    return proposal.work is not None and proposal.work.finished is not None
+
+
+def _tells_of_work(event: Event) -> bool:
+    return tells(event.took, event.kind in TAKING, False) or tells(event.added, event.kind in ADDING, False)

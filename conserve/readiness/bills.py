@@ -71,8 +71,8 @@ def cost_says(costs: Costs) -> Iterator[str]:
     if costs.contingency is None or costs.set_aside is None:
         yield "Nobody has written a contingency."
     else:
-        share, aside = show(costs.contingency), amount_in_words(costs.set_aside)
-        yield f"Contingency, {share} of the money asked for: {unit}{aside}."
+        share, aside = show(costs.contingency), sum_in_words(costs.set_aside, unit)
+        yield f"Contingency, {share} of the money asked for: {aside}."
         yield f"Money asked for, with its contingency: {sum_in_words(costs.total, unit)}."
     if costs.uncosted:
         number = len(costs.uncosted)
@@ -116,7 +116,7 @@ def change_tables(changes: Iterable[Change]) -> Iterator[Table]:
     """Each need before and after."""
     rows = tuple((one.proposal, _need(one), one.before, one.after) for one in changes)
     if rows:
-        yield Table("What it changes, need by need", ("proposal", "need", "today", "afterwards"), rows)
+        yield Table("What it changes, need by need", ("proposal", "need", "left alone", "with this choice"), rows)
 
 
 def _need(one: Change) -> str:

@@ -10,12 +10,12 @@ from conserve.weighing import Weighing
 from conserve.weighing.model import NeedOutcome, NeedState, PartWeighing, Shown
 
 TODAY = {
-    NeedState.MET: "met today",
-    NeedState.FAILED: "fails today",
-    NeedState.IN_DOUBT: "in doubt today",
-    NeedState.OPEN: "not known today",
-    NeedState.GIVEN_UP: "not asked today",
-    NeedState.NOT_ASKED: "not asked today",
+    NeedState.MET: "met",
+    NeedState.FAILED: "fails",
+    NeedState.IN_DOUBT: "in doubt",
+    NeedState.OPEN: "not known",
+    NeedState.GIVEN_UP: "not asked",
+    NeedState.NOT_ASKED: "not asked",
 }
 _AFTER = {
     NeedState.FAILED: "not met",
@@ -64,7 +64,7 @@ def _of(weighing: Weighing) -> Iterator[Change]:
 
 def _before_and_after(part: PartWeighing, option: str, need: str) -> tuple[str, str]:
     left = part.left.get(need)
-    return TODAY[left.state] if left else "not known today", _left(part.option(option).need(need))
+    return TODAY[left.state] if left else "not known", _left(part.option(option).need(need))
 
 
 def _left(outcome: NeedOutcome) -> str:

@@ -88,7 +88,7 @@ class Costs:
     apart: Amounts  # of those that do not stand
     stages: tuple[tuple[str, Amounts], ...]  # in the budget's order; of the bills that count
     uncosted: tuple[str, ...]  # proposals that count and that nobody has costed
-    set_aside: Quantity | None  # the contingency, in money
+    set_aside: Sum | None  # the contingency, in money; it lacks what the money asked for lacks
     total: Sum  # the money asked for with its contingency
 
 
@@ -107,7 +107,7 @@ def costs_of(weighings: Iterable[Weighing], casebook: Casebook) -> Costs:
         apart=amounts_of(_labelled(bill for bill in bills if not bill.footing.counts)),
         stages=_by_stage(counted, budget.stages if budget else ()),
         uncosted=tuple(bill.proposal for bill in counted if bill.lines is None),
-        set_aside=None if contingency is None else _times(whole.asked.amount, contingency, 0),
+        set_aside=None if contingency is None else _share(whole.asked, contingency, 0),
         total=_with_contingency(whole.asked, contingency),
     )
 
@@ -230,13 +230,13 @@ def _by_stage(bills: Sequence[Bill], stages: tuple[str, ...]) -> tuple[tuple[str
     return tuple((stage, amounts_of(some)) for stage, some in (*named, (NO_STAGE, rest)) if some or stage)
 
 
-def _times(money: Quantity, percent: Quantity, whole: int) -> Quantity:
-    """Money times a share, or times one and a share: both grow with the same ±."""
+def _share(money: Sum, percent: Quantity, whole: int) -> Sum:
+    """Money times a share, or times one and a share: both grow with the same ±, and lack the same."""
     factor = whole + percent.in_unit("%").amount / 100
-    return propagated(money.amount * factor, ONE, (factor, money))
+    return replace(money, amount=propagated(money.amount.amount * factor, ONE, (factor, money.amount)))
 
 
 def _with_contingency(asked: Sum, percent: Quantity | None) -> Sum:
     if percent is None:
         return replace(asked, lacks=(*asked.lacks, "no contingency is written"))
-    return replace(asked, amount=_times(asked.amount, percent, 1))
+    return _share(asked, percent, 1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -20,6 +21,12 @@ WORKS = ("piece of work", "pieces of work")
 COMPONENTS = ("component", "components")
 ENTRIES = ("entry of the register", "entries of the register")
 _WHERE = {PROPOSALS: "proposals", WORKS: "proposals", COMPONENTS: "components", ENTRIES: "evidence/register.yaml"}
+# What people write where they have nothing to say yet. A form that holds one of these is as empty as one without.
+_HOLLOW = re.compile(
+    "unknown|(not|nobody) (yet )?(known|knows|sure|stated|written|applicable)|not yet|unsure|none|nil|na|n a|x+|"
+    "nobody|no one|some(one|body)|any(one|body)|t ?b ?[acd]|to ?do|"
+    "to be (agreed|announced|confirmed|decided|determined|done|written)"
+)
 MOST_NAMED = 4  # of many alike; the rest are counted
 
 
@@ -75,6 +82,12 @@ def together(lacks: Sequence[Lack]) -> tuple[Mend, ...]:
     for lack in lacks:
         names.setdefault((lack.what, lack.where), []).append(lack.name)
     return tuple(Mend(what, where, tuple(dict.fromkeys(some))) for (what, where), some in names.items())
+
+
+def says_something(text: str) -> bool:
+    """Whether a text says anything at all: more than marks and dots, and none of the words that stand for silence."""
+    words = " ".join(re.sub(r"[\W_]+", " ", text).split()).casefold()
+    return bool(words) and not _HOLLOW.fullmatch(words)
 
 
 def few(names: Iterable[str]) -> str:

@@ -17,6 +17,12 @@ from conserve.rulebook.model import Clauses
 SAID_OF_OBJECT = ("significance", "location", "owner", "maker", "number")
 SAID_OF_COMPONENT = ("phase", "part_of", "significance_reason")
 
+WHOLE = "whole"  # of the statement; or one of its sections, but for those of single decisions
+SECTIONS = (
+    *("how-to-read", "summary", "identity", "history", "significance", "condition", "use", "policy", "decisions"),
+    *("undecided", "fabric", "removed", "hazards", "unknown", "later", "matrix", "sources"),
+)
+
 
 class State(StrEnum):
     """Whether what is asked for is there, the best first."""
@@ -39,6 +45,7 @@ class Ask:
     role: str = ""  # of `evidence`: who it is by
     grade: str = ""  # of `evidence`: at least as good as this
     about: str = ""  # of `evidence`: object | each-proposal; "" for anything
+    before_work: bool = False  # of `evidence` about each proposal: no later than the day on which its work began
     names_it: bool = False  # of `evidence`: it says itself that it answers the requirement
 
 

@@ -16,9 +16,10 @@ a list of asks, and each of them must hold. An ask is one of these:
                                            what holds of each proposal
     work: as-left                          finished work is measured and owes nothing
     statement: whole | SECTION             the conservation statement is written, and nothing has overtaken it
-    evidence: {kind, role, grade, about: object | each-proposal, answers: this}
-                                           such evidence is registered; with `answers: this` it says so itself, under
-                                           its own `answers:`, as profiles/PROFILE/REQUIREMENT
+    evidence: {kind, role, grade, about: object | each-proposal, dated: before-work, answers: this}
+                                           such evidence is registered, for each proposal about all its parts; with
+                                           `answers: this` it says so itself, under its own `answers:`, as
+                                           profiles/PROFILE/REQUIREMENT
     register: rights | audience | digests  every entry of the register says whose it is, who may see it, its digest
 """
 
@@ -29,69 +30,15 @@ from typing import Any
 from conserve.casebook.model import Audience
 from conserve.files import PROFILES, Folder, shipped
 from conserve.problem import InvalidInput, nearest
-from conserve.readiness.model import SAID_OF_COMPONENT, SAID_OF_OBJECT, Ask, Profile, Wanted
-from conserve.rule import COMMON_PRACTICE, EVIDENCE_KINDS, Citation
+from conserve.readiness.model import SAID_OF_COMPONENT, SAID_OF_OBJECT, SECTIONS, WHOLE, Ask, Profile, Wanted
+from conserve.readiness.shapes import KINDS, profile_shape
+from conserve.rule import COMMON_PRACTICE, Citation
 from conserve.rulebook import Rulebook, read_rulebook
 from conserve.rulebook.model import Clauses
-from conserve.rulebook.reading import SOURCES, clauses_of
-from conserve.shape import Choice, Field, Identifier, Line, ListOf, MapOf, Problems, Record, Value, Words
+from conserve.rulebook.reading import clauses_of
+from conserve.shape import Problems, Value
 from conserve.terms import Giver, Vocabulary
 from conserve.yamlfile import read_yaml
-
-WORDS = {
-    "policy": ("says", "routine-care", "holding-works", "review"),
-    "budget": ("currency", "contingency", "stages"),
-    "options": ("at-least-3",),
-    "costs": ("each-proposal", "with-uncertainty", "with-basis", "staged", "skills"),
-    "record": ("each-decided", "reasons-first", "standing", "need-shown", "safety-shown", "reviewed", "written"),
-    "work": ("as-left",),
-    "register": ("rights", "audience", "digests"),
-}
-KINDS = ("field", "person", "statement", "evidence", *WORDS)
-GRADES = ("a", "b", "c", "d", "e", "f")
-
-
-def profile_shape(vocabulary: Vocabulary) -> Record:
-    """What may stand in a profile's file."""
-    roles = Choice(tuple(vocabulary.roles), "role")
-    evidence = Record(
-        (
-            Field("kind", ListOf(Choice(EVIDENCE_KINDS, "kind of evidence"), lone=True)),
-            Field("role", roles),
-            Field("grade", Choice(GRADES, "grade"), means="At least as good as this; a is the best."),
-            Field("about", Choice(("object", "each-proposal"), "subject")),
-            Field("answers", Choice(("this",), "answer"), means="It names the requirement under its own 'answers:'."),
-        )
-    )
-    ask = Record(
-        (
-            Field("field", Line(), means="Such as object.significance or component.significance."),
-            Field("of", Choice(("all",), "number")),
-            Field("any_of", ListOf(Line())),
-            Field("person", roles),
-            Field("statement", Identifier(), means="'whole', or one of its sections."),
-            Field("evidence", evidence),
-            *(Field(kind, Choice(words, "word")) for kind, words in WORDS.items()),
-        )
-    )
-    wanted = Record(
-        (
-            Field("says", Words(), required=True),
-            Field("why", Words(), required=True),
-            Field("source", Line(), required=True, means="A source and its clause, or common-practice."),
-            Field("needed", Choice(("must", "should"), "word"), required=True),
-            Field("answered_by", ListOf(ask), required=True),
-        )
-    )
-    return Record(
-        (
-            Field("title", Line(), required=True),
-            Field("says", Words(), required=True),
-            Field("audience", Choice((Audience.ANYONE, Audience.REVIEWERS), "audience"), required=True),
-            Field("sources", SOURCES, means="Of this profile alone, in the form of rules/sources.yaml."),
-            Field("requires", MapOf(Identifier(), wanted), required=True),
-        )
-    )
 
 
 def profiles_of(folder: Folder, rules: Folder | None = None) -> dict[str, bool]:
@@ -204,6 +151,10 @@ def _ask(value: Value, vocabulary: Vocabulary, into: Problems) -> Ask | None:
     values = tuple(one.content for one in said["any_of"].content) if "any_of" in said else ()
     if kind == "field":
         _check_field(said, values, vocabulary, into)
+    if kind == "statement" and word not in (WHOLE, *SECTIONS):
+        like = nearest(word, SECTIONS)
+        hint = f"did you mean '{like}'?" if like else f"'{WHOLE}', or one of {', '.join(SECTIONS)}"
+        into.note(said[kind].where, 56, f"the statement has no section '{word}'", hint)
     return Ask(kind, word, value.where, "of" in said, values)
 
 
@@ -237,6 +188,10 @@ def _of_evidence(value: Value, into: Problems) -> Ask | None:
     if not said:
         into.note(value.where, 58, "asks for any evidence at all", "say its kind, at least")
         return None
+    if "dated" in said and ("about" not in said or said["about"].content != "each-proposal"):
+        into.note(
+            said["dated"].where, 58, "'dated' belongs to evidence about each proposal", "add 'about: each-proposal'"
+        )
     return Ask(
         "evidence",
         "",
@@ -245,5 +200,6 @@ def _of_evidence(value: Value, into: Problems) -> Ask | None:
         role=said["role"].content if "role" in said else "",
         grade=said["grade"].content if "grade" in said else "",
         about=said["about"].content if "about" in said else "",
+        before_work="dated" in said,
         names_it="answers" in said,
     )

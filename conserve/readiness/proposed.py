@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 from conserve.casebook import NeedKind
 from conserve.facts.today import standing_reports
 from conserve.readiness.costs import chosen_of
-from conserve.readiness.looking import PROPOSALS, WORKS, Case, Lack, at, found
-from conserve.readiness.model import Ask, Found
+from conserve.readiness.looking import PROPOSALS, WORKS, Case, Lack, at, found, one, says_something
+from conserve.readiness.model import Ask, Found, Mend
 from conserve.record.as_left import differences
 from conserve.record.owed import REVIEW, owed
 from conserve.rule import EffectKind
@@ -39,8 +39,15 @@ def _few_options(weighing: Weighing) -> Lack | None:
 def record(case: Case, ask: Ask) -> Found:
     """Whether something holds of every proposal."""
     look, told = _RECORDS[ask.word]
+    if ask.word == "safety-shown" and case.live and not any(map(_asks_of_safety, case.live)):
+        what = "Write what could hurt someone as a need of 'kind: safety', with what would show that it cannot."
+        return one("No proposal has a safety need, and silence is no answer.", Mend(what, "proposals"))
     lacks = (lack for weighing in case.live for lack in look(case, weighing))
     return found(told, lacks, len(case.live), PROPOSALS)
+
+
+def _asks_of_safety(weighing: Weighing) -> bool:
+    return any(need.kind is NeedKind.SAFETY for need in weighing.proposal.needs)
 
 
 def _undecided(case: Case, weighing: Weighing) -> Iterator[Lack]:
@@ -49,6 +56,8 @@ def _undecided(case: Case, weighing: Weighing) -> Iterator[Lack]:
         yield Lack(proposal.id, "decide, and write 'decision:' with who, when and why", at(proposal.where))
     elif decision.on > case.day:
         yield Lack(proposal.id, f"it is decided only on {decision.on}", at(decision.where))
+    elif not says_something(decision.reason):
+        yield Lack(proposal.id, "write why it is so decided, 'reason:'", at(decision.where))
 
 
 def _work_first(case: Case, weighing: Weighing) -> Iterator[Lack]:
@@ -76,17 +85,19 @@ def _not_standing(case: Case, weighing: Weighing) -> Iterator[Lack]:
     if gates:
         what = f"choose otherwise: no decision overrides law or safety ({', '.join(gates)})"
     elif weighing.verdict is Verdict.NOT_JUSTIFIED and decision is not None and decision.on <= case.day:
-        return
+        if says_something(decision.reason):
+            return
+        what = "write why it departs from the verdict, 'reason:'"
     else:
         what = f"the verdict is '{weighing.verdict}': 'conserve why' says what is in the way"
     yield Lack(proposal.id, what, at(proposal.where))
 
 
 def _gates(part: PartWeighing, option: str) -> Iterator[str]:
-    for one in part.option(option).settled:
-        then = one.finding.rule.then
-        if then.kind is EffectKind.FORBID and then.gate and one.standing is not Standing.OUT:
-            yield one.finding.rule.id
+    for settled in part.option(option).settled:
+        then = settled.finding.rule.then
+        if then.kind is EffectKind.FORBID and then.gate and settled.standing is not Standing.OUT:
+            yield settled.finding.rule.id
 
 
 def _need_not_shown(case: Case, weighing: Weighing) -> Iterator[Lack]:
@@ -138,7 +149,7 @@ def _not_reviewed(case: Case, weighing: Weighing) -> Iterator[Lack]:
 
 _RECORDS: dict[str, tuple[Callable[[Case, Weighing], Iterator[Lack]], str]] = {
     "each-decided": (_undecided, "Each is decided by somebody, on a day, with a reason."),
-    "reasons-first": (_work_first, "No work began before it was decided."),
+    "reasons-first": (_work_first, "No work is told of that began before it was decided."),
     "standing": (_not_standing, "Each choice stands, or was decided otherwise with a reason."),
     "need-shown": (_need_not_shown, "For each choice that does something, leaving alone is shown not to do."),
     "safety-shown": (_unsafe, "Each safety need has a competent person's conclusion, or waits for one before use."),

@@ -8,7 +8,7 @@ from conserve.casebook.agreeing import agreed
 from conserve.casebook.model import Component, Facts, Object, Values
 from conserve.explanation.words import listed, plain, role_in_words, value_in_words
 from conserve.quantity import show
-from conserve.readiness.looking import COMPONENTS, Case, Lack, at, found, one
+from conserve.readiness.looking import COMPONENTS, Case, Lack, at, found, one, says_something
 from conserve.readiness.model import SAID_OF_COMPONENT, SAID_OF_OBJECT, Ask, Found, Mend
 
 _OBJECT = "object.yaml"
@@ -23,7 +23,8 @@ def _of_object(case: Case, ask: Ask) -> Found:
     values = _values(case.casebook.object, case.casebook.object.facts, ask.word, SAID_OF_OBJECT)
     short = ask.word.partition(".")[2]
     if not values:
-        return one(f"Nobody has written its {plain(short)}.", Mend(f"Write {_line(short, ask)}.", _OBJECT))
+        where = _where(case.casebook.object, short)
+        return one(f"Nobody has written its {plain(short)}.", Mend(f"Write {_line(short, ask)}.", where))
     told = value_in_words(values) if ask.word.removeprefix("object.") not in SAID_OF_OBJECT else _short(str(values[0]))
     if ask.values and not set(map(str, values)) <= set(ask.values):
         where = _where(case.casebook.object, short)
@@ -40,15 +41,16 @@ def _of_components(case: Case, ask: Ask) -> Found:
             what = f"see to it, then write {_line(short, ask)}"
             lacks.append(Lack(part.id, what, at(part.where)))
     parts = len(case.casebook.components)
-    return found(f"The {plain(short)} of every component is written.", lacks, parts, COMPONENTS)
+    told = f"{_line(short, ask)} is written of every component." if ask.values else ""
+    return found(told or f"The {plain(short)} of every component is written.", lacks, parts, COMPONENTS)
 
 
 def _values(owner: Object | Component, facts: Facts, name: str, said: tuple[str, ...]) -> Values:
-    """What is known of one field; nothing where nobody has written it or the statements disagree."""
+    """What is known of one field; nothing where nobody has written it, it says nothing, or the statements disagree."""
     short = name.partition(".")[2]
     if short in said:
         text = str(getattr(owner, short))
-        return (text,) if text else ()
+        return (text,) if says_something(text) else ()
     statements = facts.get(name, ())
     values = agreed(statements).values if statements else None
     return values if values else ("none",) if values == () else ()
@@ -71,7 +73,7 @@ def _where(the_object: Object, key: str) -> str:
 def person(case: Case, ask: Ask) -> Found:
     """Whether somebody of a role is named, with what makes them competent."""
     named = [one for one in case.casebook.object.people.values() if one.role == ask.word]
-    able = [one for one in named if one.competence]
+    able = [one for one in named if says_something(one.competence) and says_something(one.name)]
     if able:
         return one(f"{', '.join(one.name for one in able)}: {plain(ask.word)}.")
     if named:
@@ -85,7 +87,7 @@ def policy(case: Case, ask: Ask) -> Found:
     """Whether the owner has agreed something, and its review is still to come."""
     agreed_on = case.casebook.object.policy
     key = ask.word.replace("-", "_")
-    if agreed_on is None or not getattr(agreed_on, key):
+    if agreed_on is None or not getattr(agreed_on, key) or (key == "says" and not says_something(agreed_on.says)):
         told = {"says": "what may be done", "review": "when to look at the policy again"}
         what = f"Write '{key}:' under 'policy:', as the owner has agreed it."
         return one(f"Nobody has written {told.get(ask.word, plain(ask.word))}.", Mend(what, _OBJECT))
@@ -115,6 +117,8 @@ def budget(case: Case, ask: Ask) -> Found:
         "contingency": lambda: f"Contingency: {show(written.contingency) if written.contingency else 'none'}.",
         "stages": lambda: f"Stages: {', '.join(map(plain, written.stages))}.",
     }
+    if ask.word == "contingency" and written.contingency and written.contingency.amount <= 0:
+        return one("The contingency is 0 %.", Mend("Set something aside under 'contingency:'.", at(written.where)))
     if not getattr(written, ask.word):
         what = f"Write '{ask.word}:' under 'budget:'."
         return one(f"The budget has no {ask.word}.", Mend(what, at(written.where)))

@@ -13,9 +13,9 @@ from conserve.casebook.model import Proposal
 from conserve.explanation.proof import canonical_json, proof
 from conserve.explanation.words import listed, role_in_words
 from conserve.files import PROFILES, FileRefused
-from conserve.readiness.looking import ENTRIES, PROPOSALS, Case, Lack, at, few, found, one
+from conserve.readiness.looking import ENTRIES, PROPOSALS, Case, Lack, at, few, found, one, says_something
 from conserve.readiness.model import Ask, Found, Mend
-from conserve.readiness.profiles import GRADES
+from conserve.readiness.shapes import GRADES
 from conserve.record import markdown_record
 from conserve.weighing import Weighing, weigh
 from conserve.weighing.whole import whole_before_and_after
@@ -30,7 +30,7 @@ LAPSE = ("report", "survey")  # what must say until when it holds, if only by 'l
 
 
 def evidence(case: Case, ask: Ask, wanted: str) -> Found:
-    """Whether such evidence is registered and has not lapsed: at all, or about each proposal's parts."""
+    """Whether such evidence is registered and has not lapsed: at all, or about every part of each proposal."""
     fit = [item for item in case.casebook.evidence.values() if _fits(case, ask, item, wanted)]
     told = _in_words(ask)
     if ask.about == "each-proposal":
@@ -55,7 +55,7 @@ def _fits(case: Case, ask: Ask, item: Evidence, wanted: str) -> bool:
         and (ask.about != "object" or "object" in item.about)
         and (not ask.names_it or f"{PROFILES}{case.profile.id}/{wanted}" in item.answers)
         and item.on <= case.day
-        and bool(item.file or item.held)
+        and (bool(item.file) or says_something(item.held))
         and (item.lapses is not None or not (item.role or item.kind in LAPSE))
     )
 
@@ -65,10 +65,18 @@ def _lapsed(item: Evidence, day: date) -> bool:
 
 
 def _without(case: Case, ask: Ask, fit: list[Evidence], proposal: Proposal) -> Lack | None:
-    about = [item for item in fit if "object" in item.about or not set(item.about).isdisjoint(proposal.components)]
-    if any(not _lapsed(item, case.day) for item in about):
+    began = proposal.work.began if ask.before_work and proposal.work else None
+    fit = [item for item in fit if began is None or item.on <= began]
+    of_all = [part for part in proposal.components if not _about(part, fit)]
+    today = [part for part in proposal.components if not _about(part, [i for i in fit if not _lapsed(i, case.day)])]
+    if not today:
         return None
-    return Lack(proposal.id, f"register {_in_words(ask)} about {few(proposal.components)}", _REGISTER, bool(about))
+    before = f" from before the work began on {began}" if began else ""
+    return Lack(proposal.id, f"register {_in_words(ask)} about {few(today)}{before}", _REGISTER, not of_all)
+
+
+def _about(part: str, items: list[Evidence]) -> bool:
+    return any("object" in item.about or part in item.about for item in items)
 
 
 def _in_words(ask: Ask) -> str:
@@ -88,7 +96,8 @@ def register(case: Case, ask: Ask) -> Found:
     lacks = (
         Lack(item.id, f"write '{key}:'", at(item.where))
         for item in case.casebook.evidence.values()
-        if not getattr(item, key) and (key != "digest" or item.file or not item.held)
+        if not (says_something(item.rights) if key == "rights" else getattr(item, key))
+        and (key != "digest" or item.file or not item.held)
     )
     return found(told, lacks, len(case.casebook.evidence), ENTRIES)
 

@@ -6,11 +6,9 @@ from dataclasses import dataclass
 
 from conserve.explanation.words import full
 from conserve.readiness.looking import Case, few, one
-from conserve.readiness.model import Ask, Found, Mend
+from conserve.readiness.model import WHOLE, Ask, Found, Mend
 from conserve.statement.indexing import Overtaken, overtaken
 from conserve.statement.kept import INDEX, read_index
-
-WHOLE = "whole"
 
 
 @dataclass(frozen=True, slots=True)

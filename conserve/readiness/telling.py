@@ -140,8 +140,8 @@ def as_data(ready: Readiness) -> dict[str, object]:
         "strays": [_mend_data(mend) for mend in ready.strays],
         "costs": {
             "currency": costs.currency or None,
-            "contingency": canonical(costs.contingency) if costs.contingency else None,
-            "set_aside": canonical(costs.set_aside) if costs.set_aside else None,
+            "contingency": None if costs.contingency is None else canonical(costs.contingency),
+            "set_aside": _sum_data(costs.set_aside) if costs.set_aside else None,
             "total": _sum_data(costs.total),
             "uncosted": list(costs.uncosted),
             "whole": _amounts_data(costs.whole),
