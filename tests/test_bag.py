@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import subprocess
 import sys
 import zipfile
@@ -83,6 +84,20 @@ def test_the_declaration_is_the_fixed_text_and_the_oxum_counts_the_payload(tmp_p
     assert (tmp_path / "bag/bagit.txt").read_bytes() == b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
     told = (tmp_path / "bag/bag-info.txt").read_text(encoding="utf-8")
     assert told == "Source-Organization: Fen Trust\nBagging-Date: 2026-05-04\nPayload-Oxum: 4.2\n"
+
+
+def test_who_may_read_what_is_in_a_bag_does_not_hang_on_who_filled_it(tmp_path: Path):
+    before = os.umask(0o077)
+    try:
+        bag = Bag(tmp_path / "bag")
+        bag.root.mkdir()
+        bag.put("a/b/c.txt", "c")
+        bag.close([])
+    finally:
+        os.umask(before)
+    found = sorted({(path.is_dir(), stat.S_IMODE(path.stat().st_mode)) for path in bag.root.rglob("*")})
+    assert found == [(False, 0o644), (True, 0o755)]
+    assert stat.S_IMODE(bag.root.stat().st_mode) == 0o700
 
 
 def test_digests_are_those_of_the_tools(tmp_path: Path):

@@ -384,6 +384,21 @@ def test_a_full_disk_leaves_nothing_behind(casebook, file):
     assert all_files(casebook) == {k: v for k, v in all_files(casebook).items() if "evidence" not in k}
 
 
+def test_a_stop_right_after_the_register_was_written_leaves_the_file_that_it_names(casebook, file, monkeypatch):
+    told = addition(file, casebook, {}, SAID)
+    written = Folder.add
+
+    def stopped(self, name, data):
+        written(self, name, data)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Folder, "add", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        take_in(casebook, told)
+    assert (casebook / "evidence/notes.bin").read_bytes() == file.read_bytes()
+    assert list(read(Folder(casebook)).evidence) == ["notes"]
+
+
 def test_two_who_add_at_once_take_turns_and_both_are_entered(casebook, tmp_path):
     started = []
     for number in range(3):
@@ -495,6 +510,32 @@ def test_whatever_is_in_a_file_that_begins_like_a_picture_is_read_or_refused(tmp
     except CannotHide:
         return
     assert len(shown) <= len(head + data) + 38  # no more than was there, and which way up
+
+
+def test_a_picture_of_more_parts_than_any_has_is_not_taken_apart(tmp_path, monkeypatch):
+    monkeypatch.setattr("conserve.evidence.pictures._MOST_PARTS", 2_000)  # a hundredth, to be quick
+    path = tmp_path / "many.jpg"
+    for parts, said in ((1_997, ""), (2_001, "it is no whole JPEG file: it has more than 2,000 parts")):
+        path.write_bytes(b"\xff\xd8" + b"\xff\xe1\0\2" * parts + b"\xff\xd9")
+        assert file_facts(path).unread == said
+    with pytest.raises(CannotHide, match="parts"):
+        shown_copy(path)
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        (b"iTXt", b"XML:com.adobe.xmp\0\1\0\0\0" + zlib.compress(b"exif:GPSLatitude='52,1N'")),
+        (b"zTXt", b"Raw profile type exif\0\0" + zlib.compress(b"exif 4 45786966")),
+    ],
+)
+def test_a_place_that_is_packed_away_leaves_the_location_unknown_and_is_hidden(tmp_path, name, data):
+    path = picture(tmp_path / "bar.png", place=False)
+    plain = path.read_bytes()
+    assert file_facts(path).has_location is False
+    path.write_bytes(plain[:-12] + chunk(name, data) + plain[-12:])
+    assert file_facts(path).has_location is None
+    assert name not in shown_copy(path)
 
 
 def test_spans_cover_a_picture_without_a_gap(tmp_path):

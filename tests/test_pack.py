@@ -226,6 +226,8 @@ print(sorted(ends(a) for a in graph.subjects(rdflib.RDF.type, P.Person)))
 print(sorted((ends(graph.value(a, P.agent)), ends(b)) for a, b in graph.subject_objects(P.hadPlan)))
 print(sorted((ends(graph.value(a, P.agent)), ends(b)) for a, b in graph.subject_objects(P.hadRole)))
 print(sorted(ends(b) for a, b in graph.subject_objects(P.used) if ends(a) == "#weighing/slack"))
+points = (P.used, P.wasGeneratedBy, P.wasAttributedTo, P.wasAssociatedWith, P.agent, P.hadPlan, P.hadMember)  # a role is a bare name
+print(sorted({ends(b) for p in points for b in graph.objects(None, p) if (b, rdflib.RDF.type, None) not in graph}))
 warnings.simplefilter("error", UserWarning)  # what is not converted
 from prov.model import ProvDocument
 document = ProvDocument.deserialize(content=graph.serialize(format="turtle"), format="rdf", rdf_format="turtle")
@@ -243,7 +245,8 @@ print(kinds.count("Entity"), kinds.count("Activity"), kinds.count("Agent"), kind
     assert lines[4] == str([("#program", "rulebook/")])
     assert lines[5] == str([("#person/fitter", "#role/volunteer"), ("#person/lead", "#role/lead")])
     assert f"{home}/evidence/weld.svg" in lines[6] and f"{home}/proposals/slack.yaml" in lines[6]
-    entities, activities, agents, generations = map(int, lines[7].split())
+    assert lines[7] == "[]", "everything that is pointed at is told of"
+    entities, activities, agents, generations = map(int, lines[8].split())
     assert entities > 10 and (activities, generations) == (3, 2) and agents == 2 + 2 + 1
 
 
@@ -383,6 +386,53 @@ def test_a_text_that_names_a_withheld_file_is_refused_with_its_line(tmp_path: Pa
     assert left_in(tmp_path) == []
 
 
+@pytest.mark.parametrize("said", ["Look at the\n      safe.jpg there.", ">\n      As in The\n      Safe.jpg"])
+def test_a_withheld_name_that_is_broken_over_two_lines_is_found(tmp_path: Path, said: str):
+    part = f"{SLIDE.rstrip()}\n    note: {said}\n"
+    casebook = casebook_at(tmp_path / "engine", **{"components/slide.yaml": part})
+    with pytest.raises(NotPacked, match=r"components/slide.yaml:1[67] names the file of 'safe'"):
+        packed(asked_of(casebook, rules_at(tmp_path / "rules"), tmp_path))
+
+
+def test_a_withheld_name_that_is_written_in_signs_is_found_in_what_is_made_of_it(tmp_path: Path):
+    slide = SLIDE.replace("significance_reason: It ran for eighty years.", 'significance_reason: "the s\\u0061fe.jpg"')
+    casebook = casebook_at(tmp_path / "engine", **{"components/slide.yaml": slide})
+    with pytest.raises(NotPacked, match="would name the file of 'safe', which is withheld"):
+        packed(asked_of(casebook, rules_at(tmp_path / "rules"), tmp_path))
+    assert left_in(tmp_path) == []
+
+
+def test_files_of_one_name_in_two_folders_may_be_shown_and_withheld(tmp_path: Path):
+    other = REGISTER["safe"].replace("the safe.jpg", "two/img_1.jpg").replace(digest(SECRET), digest(b"two"))
+    one = other.replace("two/", "one/").replace(digest(b"two"), digest(b"one")).replace("nobody", "anyone")
+    casebook = casebook_at(tmp_path / "engine", register() + f"one:\n{one.rstrip(' ')}two:\n{other.rstrip(' ')}")
+    for name in ("one", "two"):
+        (tmp_path / "engine/evidence" / name).mkdir()
+        (tmp_path / "engine/evidence" / name / "img_1.jpg").write_bytes(name.encode())
+    found = packed(asked_of(casebook, rules_at(tmp_path / "rules"), tmp_path))
+    assert [path.parent.name for path in found.folder.rglob("img_1.jpg")] == ["one"]
+    assert not any(b"two/img_1" in data or digest(b"two").encode() in data for data in every_byte(found).values())
+
+
+@pytest.mark.parametrize("purpose", ["county", "leaflet"])
+def test_a_picture_that_says_where_it_was_taken_does_not_go_to_everyone(tmp_path: Path, purpose: str):
+    image = pytest.importorskip("PIL.Image")
+    exif = image.Exif()
+    exif.get_ifd(0x8825).update({1: "N", 2: (52.0, 1.0, 0.0)})
+    casebook = casebook_at(tmp_path / "engine")
+    image.new("RGB", (8, 8)).save(tmp_path / "engine/evidence/bar.jpg", exif=exif)
+    with (tmp_path / "engine/evidence/register.yaml").open("a", encoding="utf-8") as entries:
+        entries.write("bar:\n  kind: photograph\n  file: bar.jpg\n  date: 2026-03-19\n  by: L. Fearn\n")
+        entries.write("  about: [slide]\n  shows: The bar.\n  show: anyone\n")
+    asked = asked_of(casebook, rules_at(tmp_path / "rules"), tmp_path, purpose)
+    if purpose == "county":
+        assert packed(asked).folder.is_dir()
+    else:
+        with pytest.raises(NotPacked, match=r"evidence/bar.jpg \('bar'\) says where it was taken"):
+            packed(asked)
+        assert left_in(tmp_path) == []
+
+
 def test_a_word_that_only_begins_like_a_withheld_file_is_no_trace():
     assert trace_in("weld.svgz and awweld.svg", {"weld.svg": "w"}) is None
     assert trace_in("one\nsee weld.svg, please", {"weld.svg": "w"}) == (2, "w")
@@ -485,6 +535,40 @@ def test_a_bundle_is_never_written_into_the_casebook(tmp_path: Path, below: str)
         packed(asked_of(casebook, rules, tmp_path / "engine" / below))
 
 
+def test_a_bundle_is_never_written_among_the_rules(tmp_path: Path):
+    casebook, rules = casebook_at(tmp_path / "engine"), rules_at(tmp_path / "rules")
+    with pytest.raises(NotPacked, match="does not belong among the rules"):
+        packed(asked_of(casebook, rules, tmp_path / "rules/r"))
+
+
+def test_a_place_that_cannot_be_written_in_is_told_in_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    asked = asked_of(casebook_at(tmp_path / "engine"), rules_at(tmp_path / "rules"), tmp_path)
+
+    def refused(self: Path) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "mkdir", refused)
+    with pytest.raises(NotPacked, match=r"nothing can be written in .*: permission denied"):
+        packed(asked)
+
+
+def test_a_name_that_is_taken_at_the_last_moment_leaves_no_half_of_a_bundle(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    asked, rename = asked_of(casebook_at(tmp_path / "engine"), rules_at(tmp_path / "rules"), tmp_path), os.rename
+
+    def slower(old: Path, new: Path) -> None:
+        if new.name == NAME:
+            (new / "theirs").mkdir(parents=True)
+        rename(old, new)
+
+    monkeypatch.setattr(os, "rename", slower)
+    with pytest.raises(OSError, match="not empty"):
+        packed(asked)
+    assert left_in(tmp_path) == [NAME]
+    assert list((tmp_path / NAME).iterdir()) == [tmp_path / NAME / "theirs"]
+
+
 def test_a_folder_whose_name_only_begins_like_the_casebooks_is_outside_it(tmp_path: Path):
     casebook, rules = casebook_at(tmp_path / "engine"), rules_at(tmp_path / "rules")
     (tmp_path / "engine-sent").mkdir()
@@ -566,6 +650,11 @@ def test_a_bundle_that_was_sent_is_noted_in_the_casebook(here: Path, capsys: pyt
     [
         (["--for", "county", "--sent", "2026-05-11"], "a bundle is sent on a day and to somebody"),
         (["--for", "county", "--recipient", "X"], "a bundle is sent on a day and to somebody"),
+        (["--for", "county", "--sent", "2026-05-11", "--recipient", " "], "no name of a recipient"),
+        (["--for", "county", "--sent", "2026-05-11", "--recipient", "\udcff"], "no name of a recipient"),
+        (["--for", "county", "--sent", "2026-05-11", "--recipient", "a\x1b[2Jb"], "no name of a recipient"),
+        (["--for", "county", "--sent", "2026-03-01", "--recipient", "X"], "was not sent on 2026-03-01"),
+        (["--for", "county", "--to", "rules"], "does not belong among the rules"),
         (["--for", "country"], "county"),
         (["--for", "county", "--to", "nowhere"], "there is no folder 'nowhere'"),
         (["--for", "county", "--to", "engine"], "does not belong in the casebook"),

@@ -59,6 +59,8 @@ def add_pack(parser: argparse.ArgumentParser) -> None:
 def pack(given: argparse.Namespace) -> int:
     if (given.sent is None) is not (given.recipient is None):
         raise Refused("a bundle is sent on a day and to somebody", "give both --sent DATE and --recipient NAME")
+    if given.recipient is not None and not (given.recipient.strip() and given.recipient.isprintable()):
+        raise Refused("that is no name of a recipient", "--recipient NAME, on one line")
     for asked, library, extra in ((given.word, "docx", "word"), (given.pdf, "typst", "pdf")):
         if asked and find_spec(library) is None:
             raise Refused(f"--{extra} needs what is not installed here", f"pip install -e '.[{extra}]' in the checkout")
@@ -82,9 +84,9 @@ def _packed(given: argparse.Namespace, read: Read, day: date) -> tuple[Packed, s
     name = chosen_from("profile", given.profile, profiles_of(read.folder, rules))
     profile = read_one(read, given.rules, name, json=given.json)
     to = Path(given.to)
-    packing.check_place(read.folder.root, to, f"{read.casebook.id}-{profile.id}-{day.isoformat()}")
+    packing.check_place(read.folder.root, rules.root, to, f"{read.casebook.id}-{profile.id}-{day.isoformat()}")
     if given.sent is not None:
-        packing.check_unsent(read.folder, profile.id, given.sent)
+        packing.check_unsent(read.folder, profile.id, given.sent, day)
 
     def weigh(casebook: Casebook, rulebook: Rulebook) -> tuple[Weighing, ...]:
         return weigh_these(casebook.proposals, replace(read, casebook=casebook, rulebook=rulebook), day)

@@ -115,10 +115,19 @@ def take_in(root: Path, add: Addition, watch: Watch = unwatched) -> None:
         else:
             folder.put(REGISTER, add.after)
     except BaseException:
-        for name in written:
-            with suppress(OSError, FileRefused):
-                folder.remove(name)
+        if not _entered(folder, add):
+            for name in written:
+                with suppress(OSError, FileRefused):
+                    folder.remove(name)
         raise
+
+
+def _entered(folder: Folder, add: Addition) -> bool:
+    """Whether the register names the file already, so that it must stay whatever stopped us."""
+    try:
+        return _register(folder) == add.after
+    except (OSError, FileRefused):
+        return True  # nobody can tell: a file too many is told by `checked`, a file that is gone is lost
 
 
 def _same(blocks: Iterable[bytes], digest: str) -> Iterator[bytes]:

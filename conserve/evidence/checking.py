@@ -27,8 +27,8 @@ from conserve.problem import Location, Problem
 from conserve.shape import Problems
 
 _YEAR = 366  # days
-# Pictures that may say where they were taken, and whose metadata is not read here.
-_UNREAD = (".heic", ".heif", ".avif", ".dng", ".tif", ".tiff", ".webp", ".mov", ".mp4")
+# Pictures that may say where they were taken, where their metadata cannot be read here.
+_UNREAD = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".dng", ".tif", ".tiff", ".webp", ".mov", ".mp4")
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -26,7 +26,7 @@ class FileFacts:
 
     `taken_on` is the day of Exif's DateTimeOriginal, by the camera's clock; None where there is none or it cannot be
     read. `has_location` is whether it holds the coordinates of a place, as Exif or XMP; None where that cannot be
-    told: the file is neither JPEG nor PNG, or what it holds cannot be read. `unread` says why, where it matters.
+    told: the file is neither JPEG nor PNG, or what it holds cannot be read here. `unread` says why, where it matters.
     """
 
     digest: str
@@ -117,12 +117,15 @@ def without_location(folder: Folder, name: str) -> Iterator[bytes]:
 
 
 def _seen(file: BinaryIO, spans: tuple[Span, ...]) -> Seen:
-    placed = any(_PLACE_IN_XMP in content(file, span) for span in spans if span.holds == "xmp")
+    placed: bool | None = any(_PLACE_IN_XMP in content(file, span) for span in spans if span.holds == "xmp")
+    if not placed and any(span.holds == "closed" for span in spans):
+        placed = None
     exif = [content(file, span) for span in spans if span.holds == "exif"]
     if not exif:
         return Seen(has_location=placed)
     seen = _exif(exif[0])
-    return Seen(seen.taken_on, True if placed else seen.has_location, seen.orientation, seen.unread)
+    known = placed or seen.has_location or (None if placed is None else seen.has_location)
+    return Seen(seen.taken_on, known, seen.orientation, seen.unread)
 
 
 def _exif(data: bytes) -> Seen:

@@ -14,10 +14,12 @@ import struct
 import zlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import BinaryIO, Literal
 
 _BLOCK = 1 << 20
 _MOST_READ = 1 << 20  # of one piece of metadata
+_MOST_PARTS = 200_000  # a picture has far fewer; to list more would take up all the memory there is
 _JPEG, _PNG = b"\xff\xd8", b"\x89PNG\r\n\x1a\n"
 # In a scan, a marker is 0xFF followed by neither a stuffed zero, a restart, nor another 0xFF.
 _NEXT_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]")
@@ -29,8 +31,12 @@ _LOOKS = frozenset(
     b"IHDR PLTE IDAT IEND tRNS cHRM gAMA iCCP sBIT sRGB cICP mDCV cLLI bKGD hIST pHYs sPLT".split()
 )  # fmt: skip
 
+_TEXTS = (b"tEXt", b"zTXt", b"iTXt")
+_PNG_XMP = b"XML:com.adobe.xmp\0"  # whether it is compressed stands behind
+_PROFILE = b"Raw profile type "  # Exif or XMP in hex, as older programs write it (common practice, no standard)
+
 Kind = Literal["jpeg", "png", ""]
-Holds = Literal["picture", "exif", "xmp", "other"]
+Holds = Literal["picture", "exif", "xmp", "closed", "other"]
 
 
 class NotWhole(Exception):
@@ -39,7 +45,8 @@ class NotWhole(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Bytes `start` to `end` of a file, and what they hold: the picture, Exif, XMP, or something else.
+    """Bytes `start` to `end` of a file, and what they hold: the picture, Exif, XMP, metadata that is packed
+    so that it is not read here, or something else.
 
     `body` is where the content begins, behind whatever names it.
     """
@@ -59,7 +66,9 @@ def kind_of(file: BinaryIO) -> Kind:
 
 def spans_of(file: BinaryIO, kind: Kind) -> tuple[Span, ...]:
     """Take a picture apart without reading it into memory. Raises `NotWhole` where it cannot be done."""
-    found = tuple(_jpeg_spans(file) if kind == "jpeg" else _png_spans(file))
+    found = tuple(islice(_jpeg_spans(file) if kind == "jpeg" else _png_spans(file), _MOST_PARTS + 1))
+    if len(found) > _MOST_PARTS:
+        raise NotWhole(f"it has more than {_MOST_PARTS:,} parts")
     end = file.seek(0, 2)
     return (*found, Span("other", found[-1].end, found[-1].end, end)) if found[-1].end < end else found
 
@@ -181,7 +190,9 @@ def _chunk(name: bytes, head: bytes) -> Holds:
         return "picture"
     if name == b"eXIf":
         return "exif"
-    return "xmp" if name == b"iTXt" and head.startswith(b"XML:com.adobe.xmp\0") else "other"
+    if name == b"iTXt" and head.startswith(_PNG_XMP):
+        return "closed" if head[len(_PNG_XMP) :].startswith(b"\1") else "xmp"
+    return "closed" if name in _TEXTS and head.startswith(_PROFILE) else "other"
 
 
 def _read(file: BinaryIO, count: int) -> bytes:

@@ -67,6 +67,8 @@ class Bag:
         beside = sorted(self.tags.items())  # what lists the others is listed by none
         for kind in DIGESTS:
             self._tag(f"tagmanifest-{kind}.txt", _manifest(kind, beside))
+        for above, _, _ in os.walk(self.root / PAYLOAD):  # as its files: who packs it decides for the bag as a whole
+            os.chmod(above, 0o755)
 
     def _tag(self, name: str, text: str) -> None:
         self.tags[name] = _written(self.root / name, (text.encode("utf-8"),))

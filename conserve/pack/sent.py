@@ -17,8 +17,10 @@ def note_of(profile: str, day: date) -> str:
     return f"sent/{day.isoformat()}-{profile}.json"
 
 
-def check_unsent(folder: Folder, profile: str, day: date) -> None:
-    """Refuse to tell twice of one bundle on one day."""
+def check_unsent(folder: Folder, profile: str, day: date, as_on: date) -> None:
+    """Refuse to tell twice of one bundle on one day, or of one sent before the day that it tells of."""
+    if day < as_on:
+        raise NotPacked(f"a bundle that tells of {as_on} was not sent on {day}", "give the right day, or another --on")
     name = note_of(profile, day)
     if name in folder.names("sent", ".json"):
         raise NotPacked(f"'{name}' is there already, and is left as it is", "leave out --sent, or give the right day")

@@ -151,9 +151,12 @@ def traces(
 ) -> dict[str, str]:
     """What would tell of a file that is not shown, its name or its digest -> the id of its evidence."""
     found: dict[str, str] = {}
+    told = {one.name.rpartition("/")[2] for one in shown}  # files in other folders may have the same name
     for item in (evidence[one.id] for one in withheld):
         for said in (item.file, item.shown_as):
-            found |= {said: item.id, said.rpartition("/")[2]: item.id}
+            found |= {said: item.id}
+            if (last := said.rpartition("/")[2]) not in told:
+                found |= {last: item.id}
         found |= {item.digest: item.id, item.shown_digest: item.id}
     for one in shown:
         if one.instead and (digest := evidence[one.evidence].digest) and digest != one.digest:
@@ -176,8 +179,12 @@ def twins(
 
 def trace_in(text: str, told: Mapping[str, str]) -> tuple[int, str] | None:
     """The line, from 1, on which a text names something that is not shown, and the id of that evidence."""
+    flat = " ".join(text.lower().split()) if told else ""  # a text may break its lines anywhere
     for said, name in told.items():
-        found = re.search(rf"(?<![\w-]){re.escape(said)}(?![\w-])", text, re.IGNORECASE)
+        if " ".join(said.lower().split()) not in flat:  # much quicker than to look for its place
+            continue
+        words = r"\s+".join(map(re.escape, said.split()))
+        found = re.search(rf"(?<![\w-]){words}(?![\w-])", text, re.IGNORECASE)
         if found:
             return text.count("\n", 0, found.start()) + 1, name
     return None
