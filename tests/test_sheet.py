@@ -246,6 +246,13 @@ def test_a_cut_face_is_measured_before_it_is_painted_over(tmp_path):
     assert order.index("act/1") < order.index("machining/as-left-measured") < order.index("act/2")
 
 
+def test_a_bore_that_the_same_act_bushes_is_measured_before_the_bush_goes_in():
+    placed = {one.line.id: one for part in sheet("rocking-lever-eye").sections for one in part.lines}
+    assert placed["machining/as-left-measured"].because[0].startswith("Within act 2, before the new goes in")
+    placed = {one.line.id: one for part in sheet("slide-valve-face").sections for one in part.lines}
+    assert placed["machining/as-left-measured"].because == ()  # scraping hides nothing
+
+
 def test_what_will_be_hidden_is_photographed_before_the_first_act(tmp_path):
     order = order_with(tmp_path, "paint-stripping")
     assert order.index("record/hidden-first") < order.index("act/1")
@@ -459,7 +466,21 @@ def test_what_is_decided_and_stands_may_be_started():
 
 def test_what_is_done_under_a_policy_needs_no_decision():
     for name in ("pump-drying", "summer-care", "monthly-care", "weight-landed"):
-        assert sheet(name).stop == ()
+        assert not any("decided" in said or "justified" in said for said in sheet(name).stop)
+
+
+def test_work_that_went_past_an_unsigned_hold_is_told_at_the_top():
+    assert [said.partition(":")[0] for said in sheet("pump-drying").stop] == [
+        "Held for and not signed, though the work began on 2026-02-02"
+    ]
+    assert "'Nobody climbs in without a permit'" in sheet("pump-drying").stop[0]
+    assert sheet("summer-care").stop == ()  # begun, and nothing is held for before it
+    assert sheet("crosshead-slipper").stop == ()  # begun, and its hold is ticked
+
+
+def test_finished_work_whose_hold_nobody_signed_is_told_too(tmp_path):
+    found = altered_sheet(tmp_path / "book", "crosshead-slipper", TICK, "[]").stop
+    assert len(found) == 1 and found[0].startswith("Held for and not signed, though the work began on 2026-03-14:")
 
 
 def test_a_standing_referral_stops_the_work_and_names_who_is_to_be_asked():
@@ -494,6 +515,18 @@ def test_what_stays_out_of_use_and_what_an_option_gives_up_are_told_before_the_w
 def test_every_hold_says_who_signs_and_only_holds_do(name):
     for one in sheet(name).lines:
         assert bool(one.signs) is one.hold, one.id
+
+
+def test_what_keeps_people_safe_before_the_work_is_held_for_whatever_shows_it():
+    one = line(sheet("bell-blow"), "turret-clock/safety/stopped-and-tied")
+    assert (one.hold, one.signs) == (True, "N. Garrow, lead")
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_what_someone_competent_must_write_is_not_left_to_the_lead(name):
+    for one in sheet(name).lines:
+        if one.hold and "by someone competent under local law" in one.says:
+            assert one.signs == "someone competent under local law, to be named"
 
 
 def test_a_conclusion_before_use_and_evidence_before_work_are_held_for():
@@ -612,6 +645,14 @@ def test_the_command_writes_a_page_and_never_over_a_file(capsys, monkeypatch, tm
     assert main(["sheet", "crosshead-slipper", "--out", str(tmp_path / "slipper.md")]) == 0
     assert (tmp_path / "slipper.md").read_text(encoding="utf-8").startswith("# Take up the slack")
     capsys.readouterr()
+
+
+@pytest.mark.parametrize("more", [["--out", "wall.pdf"], ["--out", "wall.docx"], ["--out", "wall.html", "--json"]])
+def test_a_file_is_not_called_what_it_is_not(capsys, monkeypatch, tmp_path, more):
+    monkeypatch.chdir(tmp_path)
+    assert main(["sheet", "crosshead-slipper", "--in", str(DEMO), *more]) == 2
+    assert "ends in" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_the_command_takes_a_component(capsys):

@@ -10,6 +10,7 @@ import warnings
 import zipfile
 from datetime import date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 
 import openpyxl
@@ -122,7 +123,16 @@ def bytes_of(root: Path) -> dict[str, bytes]:
 
 
 def read_of(book: Path) -> Read:
-    """A casebook with the shipped rules, which are read once for all tests."""
+    """A casebook with the shipped rules, which are read once for all tests, as the demonstrations are."""
+    return _shipped(book) if book in (DEMO, CLOCK) else _read(book)
+
+
+@lru_cache(maxsize=2)
+def _shipped(book: Path) -> Read:
+    return _read(book)
+
+
+def _read(book: Path) -> Read:
     rulebook = shipped_rules()
     casebook, problems = read_casebook(Folder(book), rulebook.vocabulary, book.name, shown_path(book))
     assert casebook is not None, problems
@@ -689,6 +699,56 @@ def test_decimal_commas_are_read_where_the_mapping_says_so(capsys, tmp_path):
     text = "id: Nr\ndecimal_comma: yes\ncolumns: {Name: component.name, Masse: {to: component.mass, unit: kg, plus_minus: 0.05}}\n"
     code, told = imported(capsys, tmp_path / "a.csv", book_of(tmp_path), "--mapping", mapping_in(tmp_path, text))
     assert (code, [one["says"] for one in told["new_components"]["lid"]]) == (0, ["1.25 ± 0.05 kg", "Lid"])
+
+
+# ---- what is not wrong, and a reader should know -----------------------------------------------------------
+
+TERSE = """\
+    id: Nr
+    unknown: "?"
+    date_column: Seen
+    columns: {Name: component.name, Depth: {to: "defects.{Wrong}.extent", unit: mm}, Mass: {to: component.mass, unit: kg}}
+    """
+TERSE_HEAD = ("Nr", "Name", "Wrong", "Depth", "Mass", "Seen")
+
+
+def terse(capsys, tmp_path: Path, *rows: tuple[object, ...], files: dict[str, str] | None = None) -> tuple[int, dict]:
+    file = sheet_file(tmp_path / "a.xlsx", TERSE_HEAD, *rows)
+    return imported(capsys, file, book_of(tmp_path, files), "--mapping", mapping_in(tmp_path, TERSE))
+
+
+def test_what_is_named_and_told_nothing_of_is_not_passed_over_in_silence(capsys, tmp_path):
+    rows = ("P7", "Rod", "pits", 2), ("P8", "Cap", "crack?", "?"), ("P9", "Pin", None, None)
+    code, told = terse(capsys, tmp_path, *rows)
+    assert code == 0
+    assert [one for one in told["remarks"] if "Wrong" in one] == [
+        "Under 'Wrong' stands 'crack?' (cell C3): no column tells anything of that, and it is not taken in."
+    ]
+
+
+def test_two_ids_that_differ_in_a_hyphen_only_are_pointed_out(capsys, tmp_path):
+    code, told = terse(capsys, tmp_path, ("E 1", "Rod"), ("e1", "Rod"), ("B-ed", "Bed"), files={"components/bed.yaml": BED})
+    assert code == 0
+    assert "'e-1' is made from 'E 1' (cell A2)" in told["remarks"][0]
+    assert "'bed' is there already" in told["remarks"][1]
+
+
+def test_a_date_with_a_time_of_day_is_that_day_and_a_count_of_days_is_asked_to_be_a_date(capsys, tmp_path):
+    code, told = terse(capsys, tmp_path, ("P7", "Rod", None, None, 3, datetime(2026, 5, 4, 14, 30)))
+    assert (code, {one["on"] for one in told["new_components"]["p7"]}) == (0, {"2026-05-04"})
+    told = terse(capsys, tmp_path, ("P7", "Rod", None, None, 3, 46146))[1]
+    assert codes(told) == [("C006", 2, 6)] and "format" in told["problems"][0]["hint"]
+
+
+def test_a_decimal_comma_says_that_a_mapping_may_allow_it(capsys, tmp_path):
+    told = terse(capsys, tmp_path, ("P7", "Rod", None, None, "1,25", DAY))[1]
+    assert codes(told) == [("C012", 2, 5)] and "decimal_comma" in told["problems"][0]["hint"]
+
+
+def test_a_csv_file_that_is_given_says_that_it_is_utf_8(tmp_path):
+    # Without the mark spreadsheets guess another encoding (RFC 3629, 6, on its use as a signature; from memory).
+    export(CLOCK, "surfaces", tmp_path / "a.csv")
+    assert (tmp_path / "a.csv").read_bytes().startswith(b"\xef\xbb\xbfcomponent,surface,")
 
 
 # ---- what is given ----------------------------------------------------------------------------------------

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 
 from conserve.cli.importing import ENDINGS, needs_workbooks
 from conserve.cli.parser import takes_day, takes_one_casebook, takes_rules, with_example
-from conserve.cli.reading import Read, Refused, find, read_all, shown_path
+from conserve.cli.reading import Read, Refused, find, new_file, read_all, shown_path
 from conserve.cli.showing import counted
-from conserve.cli.surveying import new_file
 from conserve.cli.weighing import weigh_these
 from conserve.files import Folder
 
@@ -55,7 +54,8 @@ def exported(read: Read, target: Path | None, given: argparse.Namespace) -> int:
         if target is None:
             print(text.rstrip("\n"))
             return DONE
-        return _given(target, text.encode(), sheets[:1])
+        marked = text.encode("utf-8-sig")  # without the mark, spreadsheets take ± and ° for something else
+        return _given(target, marked, sheets[:1])
     return _given(target, _workbook(sheets), sheets)
 
 

@@ -34,14 +34,17 @@ a mapping file:
   none: [nil]
   by_column: Seen by            # or  by: S. Varley
   date_column: Seen on          # or  date: 2026-05-04
+  decimal_comma: yes            # where numbers are written as 0,12
   columns:
     Part: component.name
     Made of: {to: component.material, means: {CI: grey-cast-iron}}
     Wear: {to: "surfaces.{Face}.wear", unit: mm, instrument_column: Taken with}
     Depth: {to: "defects.{Defect}.extent", unit: mm, plus_minus: 0.5}
 
-A cell of {Face} gives the id of the thing. What is told otherwise than is written
-is shown with both places, and nothing is written until --changed says what to do."""
+What stands after a column is a path: the keys of a component's file, as
+'conserve start component ID' lists them. A cell of {Face} gives the id of the
+thing. What is told otherwise than is written is shown with both places, and
+nothing is written until --changed says what to do."""
 NEEDED = "pip install -e '.[spreadsheets]' in the checkout; or save the sheet as .csv"
 
 
@@ -92,7 +95,7 @@ def _found(path: Path, read: Read, given: argparse.Namespace) -> Found:
     """What the spreadsheet comes to against a casebook; every problem in it is raised at once."""
     from conserve.shape import Problems
     from conserve.tables import changes_of, note_changed, sayings, with_added
-    from conserve.tables.saying import unread
+    from conserve.tables.naming import alike, named_alone, unread
     from conserve.tables.taking import is_survey_sheet, survey_text, texts_of
 
     into, clashing = Problems("C"), Problems("C")
@@ -110,6 +113,7 @@ def _found(path: Path, read: Read, given: argparse.Namespace) -> Found:
         elif laid is not None:
             said += sayings(grid, laid, words, into, given.by, given.day)
             remarks += _not_read(grid, unread(grid, laid))
+            remarks += [*named_alone(grid, laid), *alike(grid, laid, read.casebook.components)]
     _stop_at(into.all, given)
     found = changes_of(said, read.casebook, into)
     found = with_added(found) if given.changed == "add" else found
@@ -190,7 +194,8 @@ def _meant(
         sentence = (
             "its first row does not name paths such as component.material, so it is not known what its columns tell"
         )
-        raise Refused(sentence, "say so in a mapping file: --mapping FILE.yaml")
+        hint = "say so in a mapping file: --mapping FILE.yaml; registers, of evidence or of costs, are not read back"
+        raise Refused(sentence, hint)
     yield from ours
 
 

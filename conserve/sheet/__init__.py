@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from conserve.explanation import capital, day_in_words, full, the
 from conserve.explanation.sentences import STAGES
 from conserve.rule import Stage
 from conserve.rulebook import Rulebook
-from conserve.sheet.edges import PHASES, WITH_ITS_ACT, WORK, edges_of, place_of, told
+from conserve.sheet.edges import PHASES, WITH_ITS_ACT, WORK, edges_of, place_of, told, within_its_act
 from conserve.sheet.lines import lines_of
 from conserve.sheet.model import Done, Kind, Line, Placed, Section, Sheet
 from conserve.sheet.order import Circle, Edge, earliest, in_order
 from conserve.sheet.people import who
 from conserve.sheet.sequence import ACTS, Before, read_sequence
-from conserve.sheet.stops import cautions, not_to_do, stops, superseded_by
+from conserve.sheet.stops import cautions, not_to_do, passed_unsigned, stops, superseded_by
 from conserve.sheet.together import merged
 from conserve.weighing.model import Verdict, Weighing
 
@@ -35,7 +35,9 @@ def sheet_of(weighing: Weighing, rulebook: Rulebook, sequence: Iterable[Before] 
     chosen = weighing.worst.option(weighing.chosen)
     every = merged((part.component.id, tuple(lines_of(weighing, part, rulebook.vocabulary))) for part in weighing.parts)
     wanted = tuple(line for line in every if _is_wanted(line, weighing))
-    found = _placed(wanted, edges_of(wanted, sequence, chosen.option, rulebook.vocabulary))
+    befores, option, words = tuple(sequence), chosen.option, rulebook.vocabulary
+    within = {line.key: within_its_act(line, befores, option, words) for line in wanted}
+    found = _placed(wanted, edges_of(wanted, befores, option, words), within)
     circle = found if isinstance(found, Circle) else None
     holds, may_hold = cautions(weighing)
     return Sheet(
@@ -47,7 +49,7 @@ def sheet_of(weighing: Weighing, rulebook: Rulebook, sequence: Iterable[Before] 
         as_at=f"As at {day_in_words(weighing.on)}.",
         option=weighing.chosen,
         does=_does(weighing),
-        stop=(*_circle_says(circle, wanted), *stops(weighing)),
+        stop=(*_circle_says(circle, wanted), *stops(weighing), *passed_unsigned(weighing, wanted)),
         not_to_do=not_to_do(weighing),
         cautions=holds,
         may_apply=may_hold,
@@ -102,7 +104,7 @@ def _strays(weighing: Weighing, lines: tuple[Line, ...]) -> Iterator[str]:
 # ---- in their order ------------------------------------------------------------------------------------
 
 
-def _placed(lines: tuple[Line, ...], edges: Iterable[Edge]) -> tuple[Section, ...] | Circle:
+def _placed(lines: tuple[Line, ...], edges: Iterable[Edge], within: Mapping[str, str]) -> tuple[Section, ...] | Circle:
     """The lines under their headings. A line that something in the work waits for stands in the work."""
     by_key = {line.key: line for line in lines}
     places = {line.key: place_of(line) for line in lines}
@@ -111,24 +113,27 @@ def _placed(lines: tuple[Line, ...], edges: Iterable[Edge]) -> tuple[Section, ..
     if isinstance(order, Circle):
         return order
     phases = {key: int(place[0]) for key, place in earliest(places, kept, order).items()}
+    placed = {key: Placed(by_key[key], tuple(_because(key, by_key, kept, within))) for key in order}
     return tuple(
-        Section(title, tuple(Placed(by_key[key], _because(key, by_key, kept)) for key in order if phases[key] == phase))
+        Section(title, tuple(placed[key] for key in order if phases[key] == phase))
         for phase, title in _TITLES.items()
         if any(phases[key] == phase for key in order)
     )
 
 
-def _because(key: str, lines: dict[str, Line], edges: tuple[Edge, ...]) -> tuple[str, ...]:
-    """Why a line that comes after one act stands before a later one."""
+def _because(key: str, lines: Mapping[str, Line], edges: tuple[Edge, ...], within: Mapping[str, str]) -> Iterator[str]:
+    """Why a line that comes after one act stands before a later one, or goes into the midst of its own."""
     line = lines[key]
     if line.kind is Kind.ACT or PHASES[line.stage] < WORK:
-        return ()
+        return
+    if within[key]:
+        yield within[key]
     found = {
         (lines[edge.then].act, edge.because)
         for edge in edges
         if edge.first == key and lines[edge.then].kind is Kind.ACT and edge.because != WITH_ITS_ACT
     }
-    return tuple(f"Before act {act}: {why}." for act, why in sorted(found) if act > line.act > 0)
+    yield from (f"Before act {act}: {why}." for act, why in sorted(found) if act > line.act > 0)
 
 
 def _circle_says(circle: Circle | None, lines: tuple[Line, ...]) -> Iterator[str]:

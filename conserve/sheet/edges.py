@@ -51,6 +51,24 @@ def edges_of(
     yield from (edge for before in befores for edge in _by_the_shop(before, lines, kinds))
 
 
+_SHUTS = {
+    "fitting": "the new goes in",
+    "covering": "it is covered",
+    "coating": "the coat goes on",
+    "closing": "it is put back",
+}
+
+
+def within_its_act(line: Line, sequence: Iterable[Before], option: Option, vocabulary: Vocabulary) -> str:
+    """When a line is due whose own act shuts away what it is about, as bushing bores and fits; "" for any other."""
+    technique = next((vocabulary.techniques[act.technique] for act in option.acts if act.number == line.act), None)
+    if technique is None or line.kind is not Kind.ASKED:
+        return ""
+    reasons = {before.then: before.because for before in sequence if _names(before.first, line)}
+    shut = next((name for name in _SHUTS if name in reasons and _does(name, technique)), "")
+    return f"Within act {line.act}, before {_SHUTS[shut]}: {reasons[shut]}." if shut else ""
+
+
 def told(edge: Edge, lines: Mapping[str, Line]) -> str:
     """A circle's edge in words."""
     return f"'{_said(lines[edge.first])}' before '{_said(lines[edge.then])}': {edge.because}"

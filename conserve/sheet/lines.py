@@ -216,11 +216,12 @@ class _Of:
 
 
 def _is_hold(requirement: Requirement, kind: str) -> bool:
-    """Whether nobody may go past it unsigned: somebody's word that is asked for, or evidence before the work."""
+    """Whether nobody may go past it unsigned: somebody's word, what keeps people safe, or evidence before the work."""
     if requirement.role or (kind in _SOMEBODY_ELSES and requirement.by is not Stage.AFTER_WORK):
         return True
     early = requirement.by in (Stage.DECISION, Stage.BEFORE_WORK)
-    return bool(kind) and early and not requirement.routine
+    safety = requirement.finding is not None and requirement.finding.rule.principle == "safety"
+    return early and (safety or (bool(kind) and not requirement.routine))
 
 
 def _short(requirement: Requirement) -> str:

@@ -54,7 +54,7 @@ def signs(kind: str, roles: tuple[str, ...], says: str, weighing: Weighing) -> s
         return listed((_of_role(role, weighing.casebook) for role in roles), "or")
     if kind == "permit":
         return "whoever may give the permit, to be named"
-    if kind in ("report", "statement") and "competent" in says:
+    if "competent" in says:
         return "someone competent under local law, to be named"
     decision = weighing.proposal.decision
     return named(decision.by, weighing.casebook) if decision else _lead(weighing.casebook)

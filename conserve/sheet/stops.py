@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from conserve.explanation import full, option_line, out_of_use, rule_says
+from conserve.explanation import full, listed, option_line, out_of_use, rule_says
 from conserve.explanation.words import lowered
 from conserve.record.options import MAY_APPLY
 from conserve.record.page import hazards
-from conserve.rule import EffectKind
+from conserve.rule import EffectKind, Stage
+from conserve.sheet.model import Line
 from conserve.sheet.people import named
 from conserve.sheet.together import of_each
 from conserve.weighing.model import PartWeighing, Standing, Verdict, Weighing
@@ -44,6 +45,21 @@ _VERDICTS = {
     Verdict.REFER: "a competent person is to be asked first",
     Verdict.NOT_YET_SHOWN: "it is not yet shown to be justified",
 }
+
+
+def passed_unsigned(weighing: Weighing, lines: Iterable[Line]) -> Iterator[str]:
+    """That the work went past what it is held for before the work, and nobody has signed that."""
+    work = weighing.proposal.work
+    if work is None or not (work.began or work.finished):
+        return
+    owed = [one for one in lines if one.hold and one.done is None and one.stage in _BEFORE]
+    if owed:
+        told = listed(f"'{(one.short or one.says).rstrip('.')}'" for one in owed)
+        when = f"the work began on {work.began}" if work.began else "the work is finished"
+        yield f"Held for and not signed, though {when}: {told}. Settle it before anyone goes on."
+
+
+_BEFORE = (Stage.DECISION, Stage.BEFORE_WORK)
 
 
 def _head(weighing: Weighing) -> str:

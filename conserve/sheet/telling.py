@@ -137,7 +137,7 @@ def _ticked(done: Done) -> str:
 
 def _height(one: Told, size: int, paired: bool) -> float:
     """About how many mm of A4 a sheet takes; what printers make of it differs a little."""
-    line = size * 0.3528 * (1.14 if paired else 1.22)
+    line = size * 0.3528 * (1.12 if paired else 1.22)
     wide = size * 0.3528 * 0.5  # of an average letter
     across = [one.about, f"{one.does} {one.who}", one.left_out, *one.strays, *one.stop, *one.not_to_do]
     across += [f"    {said}" for said in (*one.cautions, *one.may_apply)]

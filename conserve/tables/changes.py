@@ -209,7 +209,7 @@ def _check_new(name: str, about: list[Saying], casebook: Casebook, into: Problem
     if not any(one.target.kind == "component" and one.target.key == "name" for one in about):
         like = nearest(name, casebook.components)
         hint = f"did you mean '{like}'? A new one needs a column for component.name" if like else (
-            "a new one needs a column for component.name"
+            "a new one needs a column for component.name; a row about no component, such as a total, is to be deleted"
         )  # fmt: skip
         into.note(about[0].where, NO_FIT, f"there is no component '{name}', and this gives it no name", hint)
 

@@ -14,12 +14,14 @@ from conserve.problem import Location
 from conserve.quantity import QuantityProblem, parse_quantity
 from conserve.shape import Choice, Day, Identifier, Line, Problems, Shape, Words
 from conserve.tables.cells import Cell, Grid, letters
-from conserve.tables.layout import FOR_PEOPLE, NO_FIT, Column, Layout, Target
+from conserve.tables.layout import NO_FIT, Column, Layout, Target
+from conserve.tables.naming import id_for
 from conserve.terms import Kind, Term, Vocabulary, value_shape
 from conserve.yamlfile import Items, Node, Text
 
 NOT_TAKEN = 97  # the problem's number: a cell is not taken
 _BARE = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
+_TIME = re.compile(r"(?<=[0-9]-[0-9]{2})[ T][0-9]{2}:[0-9]{2}(?::[0-9.]+)?$")  # of day, after a date
 _QUANTITY_NUMBERS = {"not-a-quantity": 12, "wrong-dimension": 13, "no-unit": 14, "not-finite": 16}
 _PLAIN_SHAPES: Mapping[str, Shape] = {
     "name": Line(),
@@ -91,12 +93,6 @@ def sayings(
     return tuple(found)
 
 
-def unread(grid: Grid, layout: Layout) -> tuple[str, ...]:
-    """The headings of the columns that are not read, but for those of ours that are for people."""
-    head = next((cells for number, cells in grid.rows if number == layout.header), ())
-    return tuple(cell.text for cell in head if cell.text and cell.text not in (*layout.needs, *FOR_PEOPLE))
-
-
 def _placed(head: tuple[Cell, ...], layout: Layout, grid: Grid, into: Problems) -> dict[str, int] | None:
     """Where each column that is wanted stands, or note those that are not there, or are there twice."""
     at: dict[str, int] = {}
@@ -132,7 +128,10 @@ def _of_row(reader: _Reader, by: str, on: date | None) -> Iterator[Saying]:
 
 def _day(reader: _Reader) -> date | None:
     name = reader.layout.date_column
-    said = reader.taken(name) if name else ""
+    said = _TIME.sub("", reader.taken(name)) if name else ""
+    if said.isdigit():  # a spreadsheet counts days, and shows the count where it is not told that it is a date
+        reader.into.note(reader.cell(name).where, 6, f"'{said}' is not a date", "give the column a date's format")
+        return None
     value = Day().read(Text(said, reader.cell(name).where, True), reader.into) if said else None
     return None if value is None else value.content
 
@@ -142,7 +141,7 @@ def _id(reader: _Reader, heading: str) -> str:
     said = reader.taken(heading)
     given = reader.layout.ids.get(heading, {}).get(said)
     where = reader.cell(heading).where
-    made = given or (said if reader.layout.own else "-".join(re.findall("[a-z0-9]+", said.lower())))
+    made = id_for(reader.layout, heading, said)
     if not said or Identifier().read(Text(made or said, where, True), reader.into) is None:
         return ""
     before = reader.made.setdefault((heading, made), said)
@@ -161,8 +160,7 @@ def _saying(reader: _Reader, column: Column, part: str, said: str, who: str, whe
     where = reader.cell(column.heading).where
     found = _read(reader, column, target, said, where) if said != "unknown" else None
     if found is not None:
-        values, text, instrument = found
-        yield Saying(part, target, values, text, where, instrument, who, when)
+        yield Saying(part, target, found[0], found[1], where, found[2], who, when)
 
 
 def _filled(reader: _Reader, target: Target, heading: str) -> Target | None:
@@ -231,8 +229,9 @@ def _quantity(
         if instrument and number.uncertainty is None:
             number = with_share(number, instrument, reader.vocabulary)
     except QuantityProblem as wrong:
-        hint = f"{wrong.hint}; or say 'unit:' of the column in the mapping" if wrong.kind == "no-unit" else wrong.hint
-        reader.into.note(where, _QUANTITY_NUMBERS[wrong.kind], wrong.message, hint)
+        more = "; or say 'unit:' of the column in the mapping" if wrong.kind == "no-unit" else ""
+        more = "; or say 'decimal_comma: yes' in the mapping" if re.search("[0-9],[0-9]", text) else more
+        reader.into.note(where, _QUANTITY_NUMBERS[wrong.kind], wrong.message, f"{wrong.hint}{more}")
         return None
     return (number,), text, instrument
 
