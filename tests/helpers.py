@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -17,6 +18,7 @@ from conserve.weighing import OptionWeighing, Weighing, weigh, weigh_all
 HOUSE = Path(__file__).parent.parent
 DEMO = HOUSE / "casebook" / "marrow-fen"
 CLOCK = HOUSE / "casebook" / "sallow-wharf"
+MORE = int(os.environ.get("CONSERVE_LAWS", "1"))  # how many times as many random cases
 
 OBJECT = """\
     name: Trial engine
@@ -111,6 +113,12 @@ def every_weighing() -> dict[str, Weighing]:
     """Every proposal of both demonstrations, weighed, by its id; no id is used in both."""
     found = (*weigh_all(demo(), shipped_rules()), *weigh_all(clock(), clock_rules()))
     return {one.proposal.id: one for one in found}
+
+
+def golden(name: str) -> str:
+    """The record of a proposal of a demonstration as it is kept; test_record holds each to what is written today."""
+    (path,) = (path for root in (DEMO, CLOCK) for path in (root / "records").glob(f"{name}.md"))
+    return path.read_text(encoding="utf-8")
 
 
 def fares(weighing: Weighing) -> dict[str, tuple[str, str]]:

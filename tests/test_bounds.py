@@ -7,8 +7,8 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
+from helpers import MORE
 from supposing import Case, case_of, completions, last_word, verdicts
-from test_laws import MORE
 
 from conserve.weighing import Verdict
 from conserve.weighing.model import ORDER

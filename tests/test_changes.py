@@ -7,8 +7,8 @@ from functools import cache
 from itertools import combinations
 
 import pytest
+from helpers import MORE
 from supposing import Case, case_of
-from test_laws import MORE
 
 from conserve.casebook.model import Values
 from conserve.rule import EffectKind, Stage

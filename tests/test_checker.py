@@ -200,7 +200,7 @@ def _forget(part: Tree, some: random.Random) -> None:
         del part["repairs"]
 
 
-RULEBOOKS_A_CASEBOOK = 70
+RULEBOOKS_A_CASEBOOK = 25
 
 
 @settings(often, max_examples=often.max_examples * 3 // 5)

@@ -222,8 +222,7 @@ def test_a_claim_that_disagrees_with_the_acts_is_a_problem(capsys, casebook):
 )
 def test_no_broken_file_gives_a_traceback(capsys, casebook, name, content):
     (casebook / name).write_bytes(content)
-    for command in ("check", "weigh"):
-        assert main([command]) in ((0, 1, 2) if name == "measurements.csv" else (2,))
+    assert main(["check"]) in ((0, 2) if name == "measurements.csv" else (2,))
     told = capsys.readouterr()
     assert "Traceback" not in told.out + told.err
 
@@ -483,7 +482,7 @@ def test_every_rule_can_be_shown(capsys, rules):
     assert main(["rules", "list", "--json"]) == 0
     found = json.loads(capsys.readouterr().out)["rules"]
     assert len(found) > 50
-    for rule in found[::10]:
+    for rule in found[::25]:
         assert main(["rules", "show", rule["id"]]) == 0
         told = capsys.readouterr().out
         assert rule["title"] in told

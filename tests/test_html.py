@@ -16,12 +16,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from helpers import DEMO, HOUSE, casebook_of, demo, shipped_rules, weighed
+from helpers import DEMO, HOUSE, casebook_of, demo, golden, shipped_rules, weighed
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from conserve.files import Folder
-from conserve.record import drawings_of, markdown_record, write_records
+from conserve.record import drawings_of, write_records
 from conserve.record.html import html_page
 from conserve.record.markdown import place
 from conserve.record.model import Page
@@ -112,7 +112,7 @@ def harmless(html: str) -> Seen:
 def demo_pages() -> dict[str, str]:
     pictures = {path.name: path.read_bytes() for path in (DEMO / "evidence").iterdir()}
     return {
-        w.proposal.id: html_page(markdown_record(w, shipped_rules()), w.proposal.title, pictures, drawings_of(w))
+        w.proposal.id: html_page(golden(w.proposal.id), w.proposal.title, pictures, drawings_of(w))
         for w in weigh_all(demo(), shipped_rules())
     }
 
@@ -148,7 +148,7 @@ def test_a_drawing_opens_the_section_that_it_is_about(name: str):
 
 
 def test_the_markdown_record_holds_no_drawing():
-    assert "<svg" not in markdown_record(weighed(demo(), "crosshead-slipper"), shipped_rules())
+    assert "<svg" not in golden("crosshead-slipper")
 
 
 @each_page

@@ -18,7 +18,6 @@ does not stand into one that does, and never removes a requirement*. As it holds
 
 from __future__ import annotations
 
-import os
 import random
 import re
 from collections.abc import Iterator, Mapping
@@ -32,7 +31,7 @@ from typing import Any, NamedTuple
 
 import pytest
 import yaml
-from helpers import DEMO, OBJECT, WORDS, demo, folder_of, shipped_rules
+from helpers import DEMO, MORE, OBJECT, WORDS, demo, folder_of, shipped_rules
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -719,8 +718,7 @@ def book(number: int) -> Rulebook:
     return random_rulebook(number) if number else shipped_rules()
 
 
-MORE = int(os.environ.get("CONSERVE_LAWS", "1"))  # how many times as many random cases
-often = settings(max_examples=50 * MORE, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+often = settings(max_examples=30 * MORE, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @often
@@ -818,7 +816,7 @@ def shuffled(tree: object, draw: random.Random, at: str = "") -> object:
     return tree
 
 
-@settings(often, max_examples=40 * MORE)
+@settings(often, max_examples=25 * MORE)
 @given(cases(), st.integers(0, 10**6))
 def test_the_order_of_rules_facts_parts_and_options_changes_nothing(case, seed):
     number, trees = case
@@ -1008,7 +1006,7 @@ def test_inches_and_millimetres_come_to_the_same_verdicts(slack):
     assert found[0] == found[1]
 
 
-@settings(often, max_examples=40 * MORE)
+@settings(often, max_examples=25 * MORE)
 @given(slacks, st.integers(2, 9))
 def test_more_uncertainty_never_turns_what_is_not_yet_shown_into_an_answer(slack, times):
     slack = slack._replace(instrument="")
@@ -1023,7 +1021,7 @@ def test_more_uncertainty_never_turns_what_is_not_yet_shown_into_an_answer(slack
             assert after.state in (before.state, NeedState.OPEN)
 
 
-@settings(often, max_examples=20 * MORE)
+@settings(often, max_examples=15 * MORE)
 @given(slacks)
 def test_nothing_that_a_clearance_is_worked_out_from_lets_anything_pass_when_it_is_left_out(slack):
     """Every single thing that a clearance is worked out from, left out by itself."""

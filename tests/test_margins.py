@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 from math import ceil, floor
 from statistics import NormalDist
 
@@ -14,7 +15,7 @@ from conserve.casebook import Stated
 from conserve.quantity import Quantity
 from conserve.rulebook import Rulebook
 from conserve.weighing import PartWeighing, Verdict
-from conserve.whatif.margins import Number, margins
+from conserve.whatif.margins import Margin, Number, margins
 from conserve.whatif.suppose import retold, setting_of, weigh_setting, with_option
 
 STANDING = [name for name, w in every_weighing().items() if w.parts[0].option(w.chosen).verdict.stands]
@@ -24,6 +25,11 @@ def of(name: str) -> tuple[PartWeighing, str, Rulebook]:
     weighing = every_weighing()[name]
     rulebook = shipped_rules() if weighing.casebook is demo() else clock_rules()
     return weighing.parts[0], weighing.chosen, rulebook
+
+
+@cache
+def margins_of(name: str) -> tuple[Margin, ...]:
+    return tuple(margins(*of(name)))
 
 
 def at(part: PartWeighing, number: Number, to: Decimal, option: str, rulebook: Rulebook) -> Verdict:
@@ -48,7 +54,7 @@ def at(part: PartWeighing, number: Number, to: Decimal, option: str, rulebook: R
 def test_the_verdict_holds_as_far_as_is_told_and_no_further(name):
     part, option, rulebook = of(name)
     now = part.option(option).verdict
-    for margin in margins(part, option, rulebook):
+    for margin in margins_of(name):
         first = margin.number.first.amount
         for turn, sign in ((margin.down, -1), (margin.up, 1)):
             if turn is not None:
@@ -78,15 +84,15 @@ def test_the_clearance_of_the_slipper_turns_where_the_closed_form_says():
 
 
 def test_most_of_the_demonstration_has_numbers_to_move():
-    turns = [m for name in STANDING for m in margins(*of(name)) if m.down or m.up]
+    turns = [m for name in STANDING for m in margins_of(name) if m.down or m.up]
     assert len(turns) > 8
 
 
 @pytest.mark.parametrize("name", STANDING)
 def test_what_an_act_leaves_is_never_moved_as_if_it_had_been_read(name):
-    part, option, rulebook = of(name)
+    part, _, _ = of(name)
     today = part.findings.facts.today.facts
-    for number in (margin.number for margin in margins(part, option, rulebook) if not margin.number.claimed):
+    for number in (margin.number for margin in margins_of(name) if not margin.number.claimed):
         fact = number.fact
         term = fact.term.replace("surface.", "mate.", 1) if fact.subject.startswith("mate:") else fact.term
         same = [f for (_, name), f in today.items() if f.subject == fact.subject and name in (term, fact.term)]

@@ -6,8 +6,8 @@ import random
 from collections.abc import Iterator
 
 import pytest
+from helpers import MORE
 from supposing import Case, Completed, case_of, completed, completions, last_word, verdicts
-from test_laws import MORE
 
 from conserve.facts import ABSENT
 from conserve.inference import Finding
@@ -25,7 +25,7 @@ def flipped(case: Case, unknown: Unknown, completion: Completed, draw: random.Ra
             yield completed(case, {**supposed, unknown: values}, draw)
 
 
-@pytest.mark.parametrize("number", range(60 * MORE))
+@pytest.mark.parametrize("number", range(30 * MORE))
 def test_what_does_not_matter_changes_no_verdict_in_any_completion(number):
     case, draw, found = case_of(number), random.Random(number), []
     asleep = sorted(case.unsaid.keys() - matters(case.part, case.rulebook))
@@ -50,7 +50,7 @@ def test_some_of_what_is_unsaid_matters_and_some_is_idle():
     assert asked > 20 and idle_ > 5 and unasked > 10
 
 
-@pytest.mark.parametrize("number", range(60 * MORE))
+@pytest.mark.parametrize("number", range(30 * MORE))
 def test_what_is_idle_is_unsaid_and_does_not_matter(number):
     case = case_of(number)
     found = idle(case.part, case.rulebook)
@@ -80,7 +80,7 @@ def _unsaid_behind(finding: Finding) -> Iterator[tuple[str, str]]:
                 yield fact.subject, fact.term
 
 
-@pytest.mark.parametrize("number", range(120 * MORE))
+@pytest.mark.parametrize("number", range(60 * MORE))
 def test_what_a_rule_about_safety_or_a_gate_asks_is_never_idle(number):
     case = case_of(number)
     found = {(u.subject, u.term) for u in idle(case.part, case.rulebook) if u.lack is Lack.FACT}

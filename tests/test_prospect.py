@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from helpers import clock_rules, demo, every_weighing, shipped_rules
+from helpers import MORE, clock_rules, demo, every_weighing, shipped_rules
 from supposing import Case, case_of, completions, last_word, settled_by_people, size_of
-from test_laws import MORE
 
 from conserve.casebook import Thing
 from conserve.casebook.model import Facts
@@ -60,12 +59,12 @@ def broken(case: Case, most: int) -> Iterator[object]:
                         yield name, reached.supposed, supposed, verdict
 
 
-@pytest.mark.parametrize("number", range(20 * MORE))
+@pytest.mark.parametrize("number", range(12 * MORE))
 def test_no_completion_lies_outside_what_is_told(number):
     assert missed(case_of(number), 40) == []
 
 
-@pytest.mark.parametrize("number", range(20 * MORE))
+@pytest.mark.parametrize("number", range(12 * MORE))
 def test_a_case_comes_to_its_verdict_whatever_the_rest_turns_out_to_be(number):
     assert list(broken(case_of(number), 12)) == []
 
@@ -92,7 +91,7 @@ def true_span(case: Case, name: str) -> Span | None:
     return Span(min(found, key=ORDER.index), max(found, key=ORDER.index))
 
 
-PLAIN = range(35 * MORE)
+PLAIN = range(20 * MORE)
 
 
 @pytest.mark.parametrize("number", PLAIN)
@@ -163,7 +162,7 @@ def test_no_completion_of_the_demonstration_lies_outside_what_is_told(name, shar
     told = spans(part)
     chosen = weighing.chosen
     told[chosen] = prospect(part, chosen, rulebook, 60).span
-    for _ in range(2 * MORE):
+    for _ in range(MORE):
         there = at_random(part, rulebook, draw)
         for option in there.options:
             if last_word(option.verdict):

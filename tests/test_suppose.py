@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 
 import pytest
-from helpers import clock_rules, demo, every_weighing, shipped_rules
+from helpers import MORE, clock_rules, demo, every_weighing, shipped_rules
 from supposing import Case, case_of, completions, part_of
-from test_laws import MORE, told_of_option
+from test_laws import told_of_option
 
 from conserve.casebook.model import Values
 from conserve.facts import facts_about

@@ -6,9 +6,9 @@ import random
 from decimal import Decimal
 
 import pytest
-from helpers import clock_rules, demo, every_weighing, shipped_rules
+from helpers import MORE, clock_rules, demo, every_weighing, shipped_rules
 from supposing import case_of, part_of
-from test_laws import MORE, shuffled
+from test_laws import shuffled
 
 from conserve.quantity import Quantity
 from conserve.rulebook import Rulebook

@@ -581,6 +581,7 @@ def _as_at(
     days += [*_days(the_object.facts), *(answer.stated.on for answer in answers if answer.stated.on)]
     for part in components.values():
         days += [event.on for event in part.history or ()]
+        days += [part.stored.since] if part.stored and part.stored.since else []
         days += [day for facts in (part.facts, *(t.facts for t in part.known_things())) for day in _days(facts)]
     for proposal in proposals:
         work = proposal.work

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from conserve.account import UNITS
 from conserve.cli.parser import takes_day, takes_json, takes_one_casebook, takes_rules, with_example
-from conserve.cli.reading import Refused, chosen_from, find, read_all, shown_path
+from conserve.cli.reading import chosen_from, find, new_file, read_all, shown_path
 from conserve.cli.showing import as_json, counted, in_colour, table, wrapped
 from conserve.files import Folder
 
@@ -38,7 +38,7 @@ def add_ledger(parser: argparse.ArgumentParser) -> None:
 
 
 def ledger(given: argparse.Namespace) -> int:
-    target = _new_file(given.svg) if given.svg is not None else None
+    target = new_file(given.svg) if given.svg is not None else None
     read = read_all(find(given.casebook), given.rules, json=given.json)
     from conserve.ledger import ledger_of  # slow to load, and of no use where the input is broken
     from conserve.ledger.telling import data
@@ -56,15 +56,6 @@ def ledger(given: argparse.Namespace) -> int:
         if target is not None:
             print(f"\n{shown_path(target)} is written.")
     return DONE
-
-
-def _new_file(name: str) -> Path:
-    path = Path(name)
-    if not path.parent.is_dir():
-        raise Refused(f"there is no folder '{path.parent}'", "make it first")
-    if path.exists() or path.is_symlink():
-        raise Refused(f"'{shown_path(path)}' is there already, and is left as it is", "name another file")
-    return path
 
 
 def _draw(found: Ledger, target: Path) -> None:

@@ -97,7 +97,7 @@ def add_schema(parser: argparse.ArgumentParser) -> None:
 
 
 def schema(given: argparse.Namespace) -> int:
-    from conserve.readiness.profiles import profile_shape
+    from conserve.readiness.shapes import profile_shape
     from conserve.schema import described, schemas
 
     words = read_words(given.rules)

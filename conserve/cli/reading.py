@@ -108,6 +108,16 @@ def shown_path(path: Path) -> str:
     return str(path.absolute()) if near.startswith("..") else near
 
 
+def new_file(name: str) -> Path:
+    """The path of a file that is to be made; refused where there is one already, or no folder for it."""
+    path = Path(name)
+    if not path.parent.is_dir():
+        raise Refused(f"there is no folder '{path.parent}'", "make it first")
+    if path.exists() or path.is_symlink():
+        raise Refused(f"'{shown_path(path)}' is there already, and is left as it is", "name another file")
+    return path
+
+
 def find(what: str | None, inside: str | None = None) -> Place:
     """Find what is meant by a path, an id of a proposal, or nothing."""
     if not what:

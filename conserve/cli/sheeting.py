@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rules, takes_what, with_example
-from conserve.cli.reading import Broken, Read, Refused, chosen_from, find, read_all, rules_folder, shown_path
+from conserve.cli.reading import Broken, Read, Refused, chosen_from, find, new_file, read_all, rules_folder, shown_path
 from conserve.cli.showing import as_json, counted, in_colour, with_progress, wrapped
 from conserve.cli.weighing import weigh_these
 from conserve.files import Folder
@@ -19,13 +19,16 @@ if TYPE_CHECKING:
     from conserve.sheet import Before, Sheet
 
 DONE = 0
+ENDINGS = (".html", ".md", ".txt")
 
 
 def add_sheet(parser: argparse.ArgumentParser) -> None:
     takes_what(parser)
     parser.add_argument("--of", metavar="COMPONENT", help="only what is proposed about this component")
     parser.add_argument("--html", action="store_true", help="print a web page, each sheet on one side of A4")
-    parser.add_argument("--out", metavar="FILE", help="write it into this new file; .html or .md says how")
+    parser.add_argument(
+        "--out", metavar="FILE", help="write it into this new file; its ending, .html, .md or .txt, says how"
+    )
     takes_day(parser, "weigh as on this day; otherwise as on the latest day in the casebook")
     takes_casebook(parser)
     takes_rules(parser)
@@ -40,7 +43,7 @@ def add_sheet(parser: argparse.ArgumentParser) -> None:
 
 
 def sheet(given: argparse.Namespace) -> int:
-    target = _new_file(given.out) if given.out is not None else None
+    target = _target(given)
     read = read_all(find(given.what, given.inside), given.rules, json=given.json)
     sequence = _sequence(read, given)
     from conserve.sheet import sheet_of  # slow to load, and of no use where the input is broken
@@ -57,13 +60,15 @@ def sheet(given: argparse.Namespace) -> int:
     return DONE
 
 
-def _new_file(name: str) -> Path:
-    path = Path(name)
-    if not path.parent.is_dir():
-        raise Refused(f"there is no folder '{path.parent}'", "make it first")
-    if path.exists() or path.is_symlink():
-        raise Refused(f"'{shown_path(path)}' is there already, and is left as it is", "name another file")
-    return path
+def _target(given: argparse.Namespace) -> Path | None:
+    """The new file to write, whose name must not promise what is not in it."""
+    if given.out is None:
+        return None
+    ending = Path(given.out).suffix.lower()
+    if ending not in ((".json",) if given.json else ENDINGS):
+        hint = "end it in .json" if given.json else "end it in .html, .md or .txt; for paper or a PDF, print the .html"
+        raise Refused(f"'{Path(given.out).name}' ends in nothing that a sheet is written as", hint)
+    return new_file(given.out)
 
 
 def _asked_for(read: Read, component: str | None) -> tuple[Proposal, ...]:
@@ -87,7 +92,7 @@ def _sequence(read: Read, given: argparse.Namespace) -> tuple[Before, ...]:
 
 
 def _form(given: argparse.Namespace) -> str:
-    if given.html:
+    if given.html and given.out is None:
         return "html"
     return {".html": "html", ".md": "markdown"}.get(Path(given.out or "").suffix.lower(), "text")
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rules, takes_what, with_example
-from conserve.cli.reading import Broken, Read, Refused, find, read_all, shown_path
+from conserve.cli.reading import Broken, Read, Refused, find, new_file, read_all, shown_path
 from conserve.cli.showing import as_json, counted, in_colour, table, with_progress, wrapped
 from conserve.cli.weighing import weigh_these
 from conserve.files import Folder, WithMore
@@ -65,16 +65,6 @@ def survey(given: argparse.Namespace) -> int:
         Folder(target.parent).add(target.name, f"{said.rstrip()}\n".encode())
         print(f"{shown_path(target)} is written: {counted(len(found.asks), 'question')}.")
     return DONE
-
-
-def new_file(name: str) -> Path:
-    """The path of a file that is to be made; refused where there is one already, or no folder for it."""
-    path = Path(name)
-    if not path.parent.is_dir():
-        raise Refused(f"there is no folder '{path.parent}'", "make it first")
-    if path.exists() or path.is_symlink():
-        raise Refused(f"'{shown_path(path)}' is there already, and is left as it is", "name another file")
-    return path
 
 
 def _format(given: argparse.Namespace) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from conserve.casebook.model import Values
 from conserve.rulebook import Rulebook
 from conserve.weighing.model import ORDER, NeedState, OptionWeighing, PartWeighing, Standing, Verdict
 from conserve.whatif.answers import answers, covers_all, tests_on
@@ -51,6 +52,7 @@ class _Search:
         self.part, self.option, self.rulebook, self.most = part, option, rulebook, most
         self.tests = tests_on(rulebook, part)
         self.weighed = 0
+        self.known: dict[frozenset[tuple[Unknown, Values]], PartWeighing] = {}  # what has been tried
         self.dead_ends = self.stop = 0
         self.cut = False  # whether something was left untried
         self.blamed: dict[Unknown, int] = {}  # what has led to dead ends, and how often
@@ -128,8 +130,12 @@ class _Search:
         return iter(sorted(weighed, key=lambda one: left(one[1])))
 
     def _weigh(self, supposed: Supposed) -> PartWeighing:
+        """A try that has been made before is counted and not made again."""
         self.weighed += 1
-        return weigh_supposing(self.part, supposed, self.rulebook)
+        tried = frozenset(supposed.items())
+        if tried not in self.known:
+            self.known[tried] = weigh_supposing(self.part, supposed, self.rulebook)
+        return self.known[tried]
 
     def _case(self, target: Verdict, supposed: Supposed) -> Case | None:
         """The case, where the verdict is the target indeed once all that a person must answer is answered."""
