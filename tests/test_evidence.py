@@ -150,7 +150,7 @@ def test_the_day_on_which_a_camera_took_it_is_its_date_and_it_is_said_so(caseboo
 
 def test_a_date_that_is_given_stands_and_the_cameras_is_told(casebook, tmp_path, capsys):
     assert add(casebook, picture(tmp_path / "bar.jpg", place=False), *WORDS) == 0
-    told = capsys.readouterr().out
+    told = " ".join(capsys.readouterr().out.split())  # lines break where the path is long
     assert "taken on 2026-03-13 (Exif); the date given stands" in told and "--hide-location" not in told
     assert read(Folder(casebook)).evidence["bar"].on == date(2026, 3, 2)
 

@@ -91,7 +91,7 @@ def true_span(case: Case, name: str) -> Span | None:
     return Span(min(found, key=ORDER.index), max(found, key=ORDER.index))
 
 
-PLAIN = range(20 * MORE)
+PLAIN = range(35 * MORE)
 
 
 @pytest.mark.parametrize("number", PLAIN)

@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import lru_cache
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -508,11 +509,20 @@ def test_each_section_ends_with_how_many_things_it_was_made_from(statement: Call
     assert len(lines) == len(document.sections)
 
 
-def test_a_drawing_in_the_statement_is_told_in_words_as_well():
-    (figure,) = [b for s in marrow_fen().sections for b in s.blocks if isinstance(b, Figure) and b.svg]
-    assert figure.told
-    assert "<svg" in html(marrow_fen(), {})
-    assert figure.told[:60] in re.sub(r"\\", "", markdown(marrow_fen()))
+def test_each_drawing_in_the_statement_is_told_in_words_as_well():
+    drawn = [b for s in marrow_fen().sections for b in s.blocks if isinstance(b, Figure) and b.svg]
+    assert [figure.id for figure in drawn] == ["ledger-parts", "ledger-marks", "ledger-surface", "ledger-metal"]
+    assert html(marrow_fen(), {}).count("<svg") == len(drawn)
+    said = re.sub(r"\\", "", markdown(marrow_fen()))
+    assert all(figure.told[:60] in said for figure in drawn)
+
+
+def test_what_all_rows_of_a_table_rest_on_is_told_once():
+    (table,) = [b for s in marrow_fen().sections for b in s.blocks if isinstance(b, Grid) and b.id == "balances"]
+    assert len(table.rows) > 10 and table.made_from == table.rows[0].made_from
+    assert replace(table, rows=(*table.rows, replace(table.rows[0], made_from=()))).made_from == ()
+    assert markdown(marrow_fen()).count(f"| {table.head[-1]} |\n") == 1  # no column of its own
+    assert html(marrow_fen(), {}).count("The whole table is made from") >= 1
 
 
 # ---- the commands ------------------------------------------------------------------------------------------

@@ -53,12 +53,13 @@ def drawing(ledger: Ledger) -> draw.Drawing:
     """The ledger as a drawing with what stands under it."""
     panels = tuple(_panel(measure, ledger) for measure in ledger.measures)
     title = f"How much of each phase's fabric is in place: {ledger.title}"
+    name = "-".join(("ledger", *(measure.name for measure in ledger.measures)))  # apart from others on the same page
     shapes: list[str] = []
     y = 4
     for panel in panels:
         y = _drawn(panel, y, shapes)
     return draw.Drawing(
-        draw.drawn("ledger", title, " ".join(_told(panel) for panel in panels), y, shapes),
+        draw.drawn(name, title, " ".join(_told(panel) for panel in panels), y, shapes),
         f"{title}, as at {ledger.on.isoformat()}. Each measure stands by itself. Bands from below: in place, phase by "
         "phase; in store; lost. Together they are all that had been made or added by then.",
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from conserve.account.balance import Fabric
 from conserve.explanation import capital
-from conserve.ledger import Ledger, drawing, ledger_of
+from conserve.ledger import Ledger, Measure, drawing, ledger_of
 from conserve.ledger.telling import (
     HEAD,
     MEASURES,
@@ -20,10 +20,8 @@ from conserve.ledger.telling import (
 from conserve.statement.given import Given, file_of, items, made, prose, row
 from conserve.statement.model import Block, Figure, Grid, Prose, Row
 
-_CAPTION = (
-    "How much of each phase's fabric is in place, through time. Each measure stands by itself. Bands from below: in "
-    "place, phase by phase; in store; lost."
-)
+_CAPTION = "{measure}: how much of each phase's fabric is in place, through time. Bands from below: in place, phase by \
+phase; in store; lost."
 MOST_REMARKS = 8  # things that do not balance told here; the ledger tells them all
 
 
@@ -37,7 +35,10 @@ def balances(given: Given) -> Iterator[Block]:
     yield prose("never-one", NEVER_ONE)
     yield Grid("balances", "What is in place, in store and lost", ("measure", *HEAD), tuple(_rows(ledger, basis)))
     yield from items("cannot-be-told", _untold(ledger, basis))
-    yield Figure("ledger", _CAPTION, _told(ledger), basis, svg=drawing(ledger).svg)
+    for measure in ledger.measures:
+        alone = ledger.only(measure.name)
+        caption = _CAPTION.format(measure=MEASURES[measure.name])
+        yield Figure(f"ledger-{measure.name}", caption, _told(measure, ledger), basis, svg=drawing(alone).svg)
     yield from items("does-not-balance", _remarks(ledger, basis))
 
 
@@ -64,13 +65,10 @@ def _untold(ledger: Ledger, basis: tuple[str, ...]) -> Iterator[Prose]:
             yield prose(measure.name, f"{MEASURES[measure.name]}. {said}", basis)
 
 
-def _told(ledger: Ledger) -> str:
+def _told(measure: Measure, ledger: Ledger) -> str:
     """The drawing in words: each share in place, with the date from which it held."""
-    told = []
-    for measure in ledger.measures:
-        shares = "; ".join(f"{when}, {fabric}: {share}" for when, fabric, share in through_time(measure, ledger))
-        told.append(f"{MEASURES[measure.name]}: {shares or 'nothing can be told'}.")
-    return " ".join(told)
+    shares = "; ".join(f"{when}, {fabric}: {share}" for when, fabric, share in through_time(measure, ledger))
+    return f"{MEASURES[measure.name]}: {shares or 'nothing can be told'}."
 
 
 def _remarks(ledger: Ledger, basis: tuple[str, ...]) -> Iterator[Prose]:

@@ -43,6 +43,12 @@ class Grid:
     head: tuple[str, ...]
     rows: tuple[Row, ...]
 
+    @property
+    def made_from(self) -> tuple[str, ...]:
+        """What each of several rows was made from, where that is the same: it is then told once for the table."""
+        first = self.rows[0].made_from if len(self.rows) > 1 else ()
+        return first if all(row.made_from == first for row in self.rows) else ()
+
 
 @dataclass(frozen=True, slots=True)
 class Figure:

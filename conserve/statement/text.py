@@ -54,6 +54,9 @@ def _said(one: Prose) -> Ready:
 
 
 def _grid(grid: Grid) -> Ready:
+    if grid.made_from:  # told once, for all rows
+        title = f"**{escaped(grid.title)}** *({escaped(from_in_words(grid.made_from))})*"
+        return Ready("\n".join((title, "", row(grid.head), rule(grid.head), *(row(one.cells) for one in grid.rows))))
     head = (*grid.head, _FROM)
     rows = (row((*one.cells, from_in_words(one.made_from))) for one in grid.rows)
     return Ready("\n".join((f"**{escaped(grid.title)}**", "", row(head), rule(head), *rows)))

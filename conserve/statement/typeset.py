@@ -196,12 +196,13 @@ def _grid(grid: Grid, numbers: Mapping[str, int]) -> dict[str, Any]:
     return {
         "kind": "grid",
         "title": _text(grid.title),
+        "refs": references(grid.made_from, numbers),
         "head": [_text(capital(cell)) for cell in grid.head],
         "widths": column_widths(grid),
         "rows": [
             {
                 "cells": [_text(cell) for cell in row.cells],
-                "refs": references(row.made_from, numbers),
+                "refs": () if grid.made_from else references(row.made_from, numbers),
                 "long": any(len(cell) > _LONG for cell in row.cells),
             }
             for row in grid.rows

@@ -150,17 +150,27 @@ class _Writer:
     # ---- tables ----------------------------------------------------------------------------------------
 
     def _grid(self, grid: Grid) -> None:
-        table = self._table(grid.title, grid.head, [row.cells for row in grid.rows], column_widths(grid))
-        for row, cells in zip(grid.rows, table.rows[1:], strict=True):
+        table = self._table(
+            grid.title, grid.head, [row.cells for row in grid.rows], column_widths(grid), grid.made_from
+        )
+        for row, cells in zip(() if grid.made_from else grid.rows, table.rows[1:], strict=False):
             self._refer(cells.cells[-1].paragraphs[-1], row.made_from)
 
-    def _table(self, title: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]], widths: list[int]) -> Table:
+    def _table(
+        self,
+        title: str,
+        head: tuple[str, ...],
+        rows: Sequence[tuple[str, ...]],
+        widths: list[int],
+        made_from: tuple[str, ...] = (),
+    ) -> Table:
         from docx.shared import Mm, Pt
 
         from conserve.statement.word_parts import head_table, shade
 
         caption = self.made.add_paragraph(tidied(title), style="Caption")
         caption.paragraph_format.keep_with_next = True
+        self._refer(caption, made_from)
         table: Table = self.made.add_table(rows=1 + len(rows), cols=len(head))
         table.autofit = False
         head_table(table, tidied(title))
