@@ -17,7 +17,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
-from helpers import HOUSE, clock, clock_rules, demo, folder_of, read, rule, rulebook_of, shipped_rules
+from helpers import HOUSE, MORE, clock, clock_rules, demo, folder_of, read, rule, rulebook_of, shipped_rules
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_cases import CASES, case_of
@@ -200,7 +200,7 @@ def _forget(part: Tree, some: random.Random) -> None:
         del part["repairs"]
 
 
-RULEBOOKS_A_CASEBOOK = 25
+RULEBOOKS_A_CASEBOOK = 15 * MORE
 
 
 @settings(often, max_examples=often.max_examples * 3 // 5)

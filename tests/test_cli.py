@@ -218,11 +218,12 @@ def test_a_claim_that_disagrees_with_the_acts_is_a_problem(capsys, casebook):
     ids=range(8),
 )
 @pytest.mark.parametrize(
-    "name", ["object.yaml", "components/bed-frame.yaml", "evidence/register.yaml", "measurements.csv"]
+    "names", [["object.yaml"], ["components/bed-frame.yaml", "evidence/register.yaml", "measurements.csv"]], ids=len
 )
-def test_no_broken_file_gives_a_traceback(capsys, casebook, name, content):
-    (casebook / name).write_bytes(content)
-    assert main(["check"]) in ((0, 2) if name == "measurements.csv" else (2,))
+def test_no_broken_file_gives_a_traceback(capsys, casebook, names, content):
+    for name in names:
+        (casebook / name).write_bytes(content)
+    assert main(["check"]) == 2
     told = capsys.readouterr()
     assert "Traceback" not in told.out + told.err
 

@@ -313,7 +313,7 @@ def shortened(gap: Gap) -> tuple[str, ...]:
 
 @pytest.mark.parametrize("numbered", [False, True])
 @given(data=st.data())
-@settings(max_examples=60 * MORE)
+@settings(max_examples=40 * MORE)
 def test_the_search_finds_what_trying_every_case_finds(numbered, data):
     rulebook = data.draw(small_rulebooks(numbered))
     found = [gap for gap in find_gaps(rulebook) if gap.kind in _BY_CASES]
@@ -322,7 +322,7 @@ def test_the_search_finds_what_trying_every_case_finds(numbered, data):
 
 @pytest.mark.parametrize("numbered", [False, True])
 @given(data=st.data())
-@settings(max_examples=60 * MORE)
+@settings(max_examples=40 * MORE)
 def test_each_case_is_as_told_and_no_case_needs_fewer_facts(numbered, data):
     rulebook = data.draw(small_rulebooks(numbered))
     known = every_case(rulebook, numbered)
@@ -342,7 +342,7 @@ def test_each_case_is_as_told_and_no_case_needs_fewer_facts(numbered, data):
 
 @pytest.mark.parametrize("numbered", [False, True])
 @given(data=st.data())
-@settings(max_examples=60 * MORE)
+@settings(max_examples=40 * MORE)
 def test_a_rule_that_tells_nothing_more_tells_nothing_more_in_any_case(numbered, data):
     rulebook = data.draw(small_rulebooks(numbered))
     known = every_case(rulebook, numbered)

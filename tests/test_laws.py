@@ -255,7 +255,8 @@ def test_no_deleted_fact_of_the_demonstration_lets_anything_pass(proposal, tmp_p
     trees, readings = trees_for(proposal)
     desk = Desk(tmp_path, trees, shipped_rules(), readings)
     found, loaded = [], 0
-    for name, way in desk.facts():
+    facts = list(desk.facts())
+    for name, way in facts if MORE > 1 else facts[len(proposal) % 2 :: 2]:  # every other one, every day
         weighing = desk.weighed_without((name, way))
         if weighing is not None:
             loaded += 1
@@ -271,7 +272,7 @@ def test_no_deleted_fact_of_the_demonstration_lets_anything_pass(proposal, tmp_p
         assert weighing is not None
         found += [f"readings, {told}: {breach}" for breach in told_of(desk, weighing)]
     assert found == []
-    assert loaded >= 30  # that most deletions load, or the test tests nothing
+    assert loaded >= (30 if MORE > 1 else 15)  # that most deletions load, or the test tests nothing
 
 
 def less_in_the_sheet(rows: list[str]) -> Iterator[tuple[str, list[str]]]:

@@ -257,7 +257,7 @@ def answer(facts, word: str, value: str, rulebook: Rulebook) -> Truth:
 
 @pytest.mark.parametrize("numbered", [False, True])
 @given(data=st.data())
-@settings(max_examples=20 * MORE)
+@settings(max_examples=15 * MORE)
 def test_an_overlay_is_proved_exactly_where_no_case_loosens(numbered, data):
     before, after = data.draw(overlaid(numbered))
     found = loosened(before, after)
@@ -266,7 +266,7 @@ def test_an_overlay_is_proved_exactly_where_no_case_loosens(numbered, data):
 
 @pytest.mark.parametrize("numbered", [False, True])
 @given(data=st.data())
-@settings(max_examples=20 * MORE)
+@settings(max_examples=15 * MORE)
 def test_what_is_said_of_a_case_is_so_there(numbered, data):
     before, after = data.draw(overlaid(numbered))
     for one in (told for told in loosened(before, after) if told.rule):
@@ -280,7 +280,7 @@ def test_what_is_said_of_a_case_is_so_there(numbered, data):
 
 
 @given(data=st.data())
-@settings(max_examples=20 * MORE)
+@settings(max_examples=15 * MORE)
 def test_where_an_overlay_tightens_the_strictest_thing_said_is_nowhere_milder(data):
     before, after = data.draw(overlaid(False))
     if loosened(before, after):

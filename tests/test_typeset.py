@@ -29,7 +29,7 @@ from hypothesis import strategies as st
 from stated import HOSTILE, PICTURES, rich
 
 from conserve.statement.model import Document, Figure, Grid, Prose, Section, told
-from conserve.statement.numbering import column_widths, day_of, heading_levels, in_words, numbered, references
+from conserve.statement.numbering import column_widths, day_of, heading_levels, in_words, numbered, references, unbroken
 from conserve.statement.signs import PRINTED, printable, tidied
 from conserve.statement.typeset import pdf
 from conserve.weighing import weigh_all
@@ -370,9 +370,13 @@ def test_every_column_has_room_for_a_word_of_its_own():
     widths = column_widths(grid)
     columns = zip(grid.head, *(row.cells for row in grid.rows), strict=True)
     for width, column in zip(widths, columns, strict=True):
-        assert width > max(len(word) for cell in column for word in cell.split())
+        assert width > max(len(piece) for cell in column for piece in unbroken(cell))
     assert sum(widths) <= 110
     assert widths[-1] > widths[0]  # the longer the cells, the wider their column
+
+
+def test_a_line_may_end_after_a_hyphen_between_letters_and_not_within_a_day():
+    assert unbroken("engine-house-1934 on 2026-01-22") == ["engine-", "house-1934", "on", "2026-01-22"]
 
 
 def test_what_stands_in_for_a_picture_says_what_it_shows():

@@ -17,6 +17,7 @@ from conserve.ledger.telling import (
     through_time,
     untold_says,
 )
+from conserve.statement.apart import apart
 from conserve.statement.given import Given, file_of, items, made, prose, row
 from conserve.statement.model import Block, Figure, Grid, Prose, Row
 
@@ -35,11 +36,15 @@ def balances(given: Given) -> Iterator[Block]:
     yield prose("never-one", NEVER_ONE)
     yield Grid("balances", "What is in place, in store and lost", ("measure", *HEAD), tuple(_rows(ledger, basis)))
     yield from items("cannot-be-told", _untold(ledger, basis))
+    yield from apart(given)
     for measure in ledger.measures:
         alone = ledger.only(measure.name)
         caption = _CAPTION.format(measure=MEASURES[measure.name])
         yield Figure(f"ledger-{measure.name}", caption, _told(measure, ledger), basis, svg=drawing(alone).svg)
-    yield from items("does-not-balance", _remarks(ledger, basis))
+    remarks = tuple(_remarks(ledger, basis))
+    if remarks:
+        yield prose("wanting", "What keeps this from being told in full, with its place in the casebook:", basis)
+    yield from items("does-not-balance", remarks)
 
 
 def _works(given: Given) -> Iterator[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from conserve.casebook import Act
 from conserve.explanation import capital, conclusion, full, like_parts, listed, option_line, requirement_says, taken
 from conserve.explanation.arguing import argument
 from conserve.explanation.sentences import STAGES, reason_says
@@ -12,8 +13,15 @@ from conserve.record.after import as_left, work
 from conserve.statement.alike import all_named
 from conserve.statement.given import Given, file_of, items, made, person, proposal_of, prose, record_of, row
 from conserve.statement.model import Block, Grid, Prose, Section
+from conserve.terms import Vocabulary
 from conserve.weighing.least import Held, Least, least_intervention
-from conserve.weighing.model import Conclusion, OptionWeighing, Verdict, Weighing
+from conserve.weighing.model import Conclusion, OptionWeighing, Requirement, Verdict, Weighing
+
+_UNDONE = {
+    "readily": "This can be undone without loss",
+    "with-effort": "This can be undone with effort",
+    "never": "This can never be undone without loss",
+}
 
 
 def decisions(given: Given) -> Iterator[Section]:
@@ -83,13 +91,39 @@ def _decision(given: Given, weighing: Weighing) -> Iterator[Block]:
     )
     yield prose("decided", says, proposal_of(weighing), given.object_file)
     record = f"The whole argument is in {record_of(weighing)}.md."
-    verdict = f"As weighed: {weighing.verdict}. {option_line(part, option)} {record}"
-    yield prose("verdict", verdict, basis)
+    asked = tuple(_still_asked(weighing, option, basis))
+    line = "What it asks is told below." if _told_below(weighing, option) else option_line(part, option)
+    yield prose("verdict", f"As weighed: {weighing.verdict}. {line} {record}", basis)
     least = least_intervention(part, weighing.chosen, given.rulebook.vocabulary)
     yield from items("why-not-less", _why_not_less(least, weighing, basis))
-    yield prose("takes", f"It takes {taken(option, part)} {_adds(option)}", basis)
-    yield prose("work", f"The work: {lowered(' '.join(_work(weighing)))}", basis)
-    yield from items("still-asked", _still_asked(weighing, option, basis))
+    if option.option.acts or weighing.proposal.work:
+        whether = undone(option.option.acts, given.rulebook.vocabulary)
+        yield prose("takes", f"It takes {taken(option, part)} {_adds(option)} {whether}", basis)
+        yield prose("work", f"The work: {lowered(' '.join(_work(weighing)))}", basis)
+    else:
+        yield prose("takes", "The part is left alone: nothing is taken, nothing is added, and there is no work.", basis)
+    yield from items("still-asked", asked)
+
+
+def _told_below(weighing: Weighing, option: OptionWeighing) -> bool:
+    """Whether the verdict stands with things that are asked and not yet there, each of which is listed."""
+    return weighing.verdict is Verdict.WITH_REQUIREMENTS and any(_open(option, routine=False))
+
+
+def _open(option: OptionWeighing, routine: bool) -> Iterator[Requirement]:
+    return (r for r in option.requirements if r.left and not r.met and r.routine is routine)
+
+
+def undone(acts: Iterable[Act], vocabulary: Vocabulary) -> str:
+    """Whether each technique can be undone; where a whole part comes off, only while somebody keeps it."""
+    how: dict[str, list[str]] = {}
+    for act in acts:
+        facts = vocabulary.techniques[act.technique].facts
+        says = _UNDONE[str(facts["technique.undone"])]
+        if facts["technique.takes"] == "whole-part" and facts["technique.undone"] != "never":
+            says += " while what came off is kept"
+        how.setdefault(says, []).append(act.technique)
+    return " ".join(f"{says}: {listed(dict.fromkeys(map(plain, names)))}." for says, names in sorted(how.items()))
 
 
 def _asked(given: Given, weighing: Weighing) -> str:
@@ -116,28 +150,39 @@ def _why_not_less(least: Least, weighing: Weighing, basis: tuple[str, ...]) -> I
             why = full(answer.says) if answer else reason_says(rival.option, part)
             by = f" {capital(answer.by)} says:" if answer else ""
             yield prose(name, f"Why not '{name}' ({rival.option.verdict}):{by} {why}", basis)
+    if not least.chosen.option.acts:
+        yield prose("so", "Nothing loses less than leaving the part alone.", basis)
+        return
     yield prose("so", capital(argument(least, part)[-1].removeprefix("So, ").removeprefix("So ")), basis)
 
 
 def _adds(option: OptionWeighing) -> str:
     added = listed(plain(one.partition(":")[2]) for one in option.account.added)
-    return f"It adds {added}." if added else "It adds nothing."
+    return f"What it adds: {added}." if added else "It adds nothing."
 
 
 def _work(weighing: Weighing) -> Iterator[str]:
     yield from work(weighing)
+    decision, done = weighing.proposal.decision, weighing.proposal.work
+    if decision and done and done.began:
+        yield (
+            "It was decided, with its reason, before the work began."
+            if decision.on < done.began
+            else "It was decided on the day on which the work began."
+            if decision.on == done.began
+            else f"The work began before it was decided on {decision.on}: the reason was written afterwards."
+        )
     for what, promised, left, held in as_left(weighing.worst.option(weighing.chosen), weighing.worst).rows:
         yield f"As left: {what} {left}, promised {promised}; {held}."
 
 
 def _still_asked(weighing: Weighing, option: OptionWeighing, basis: tuple[str, ...]) -> Iterator[Prose]:
     facts = weighing.worst.findings.facts
-    asked = [r for r in option.requirements if r.left and not r.met]
-    for requirement in (r for r in asked if not r.routine):
+    for requirement in _open(option, routine=False):
         stage = capital(STAGES[requirement.by])
         name = requirement.id.replace("/", "-")
         yield prose(name, f"Still asked, {stage.lower()}: {requirement_says(requirement, facts)}", basis)
-    routine = sum(r.routine for r in asked)
+    routine = sum(1 for _ in _open(option, routine=True))
     if routine:
         things = "1 thing" if routine == 1 else f"{routine} things"
         yield prose("routine", f"And {things} that every such job owes; the record lists what.", basis)

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from conserve.casebook import Act, Component, Thing
 from conserve.casebook.agreeing import word_of
+from conserve.casebook.model import Event
 from conserve.explanation import capital, full, plain
 from conserve.statement.alike import alike, all_named
 from conserve.statement.balance import balances
-from conserve.statement.given import Given, file_of, items, name_of, proposal_of, prose, record_of, row
+from conserve.statement.given import Given, file_of, graded, items, name_of, proposal_of, prose, record_of, row
 from conserve.statement.model import Block, Grid, Prose, Row, Section
 from conserve.weighing.model import Weighing
 
@@ -96,9 +97,16 @@ def _added(given: Given, weighing: Weighing) -> Iterator[Prose]:
         if adds != "nothing":
             state = f"done, {weighing.proposal.work.finished}" if done and weighing.proposal.work else "not yet done"
             what = f"{capital(all_named(parts, given.casebook))}: {_of(act)}{plain(adds)}, by {plain(act.technique)}"
-            says = f"{what} ({state}). {_told_from_old(act)}{f' {full(act.says)}' if act.says else ''}"
+            form = techniques[act.technique].facts.get("technique.makes_form") == "yes"
+            after = f" {_form(act, given)}" if form else ""
+            says = f"{what} ({state}). {_told_from_old(act)}{f' {full(act.says)}' if act.says else ''}{after}"
             files = given.part_files(weighing)
             yield prose(f"{weighing.proposal.id}-{act.number}", says, proposal_of(weighing), record_of(weighing), files)
+
+
+def _form(act: Act, given: Given) -> str:
+    shown = graded(given.casebook, act.evidence)
+    return f"Its form rests on {shown}." if shown else "No evidence is named for its form."
 
 
 def _of(act: Act) -> str:
@@ -126,7 +134,9 @@ def _removed(given: Given) -> Iterator[Block]:
     missing = [p for p in casebook.components.values() if p.stored is None and _present(p) == "no"]
     yield from items("stored", (_stored(part, given) for part in stored))
     if not stored:
-        yield prose("none-stored", "No part is written as kept in store today.", given.object_file, files)
+        yield prose("none-stored", "Of no part a place in store is written today.", given.object_file, files)
+    off = [part for part in casebook.components.values() if part.stored is None and _off(part)]
+    yield from items("off", (_nowhere(part, given) for part in off))
     yield from items("missing", (_missing(part, given) for part in missing))
     unsaid = [p for p in casebook.components.values() if p.stored is None and not _present(p)]
     if unsaid:
@@ -148,6 +158,22 @@ def _stored(part: Component, given: Given) -> Prose:
     said += [f"to go back by {kept.return_by}"] if kept.return_by else []
     why = f" {full(kept.why)}" if kept.why else ""
     return prose(part.id, f"{capital(name_of(part, given.casebook))}: {', '.join(said)}.{why}", file_of(part.where))
+
+
+def _off(part: Component) -> Event | None:
+    """The event by which a part came off, if nothing written since has put it back or lost it."""
+    moved = [one for one in part.history or () if one.kind in ("taken-off", "put-back", "lost")]
+    last = max(moved, key=lambda one: (one.on, one.kind == "put-back"), default=None)
+    return last if last and last.kind == "taken-off" and _present(part) != "no" else None
+
+
+def _nowhere(part: Component, given: Given) -> Prose:
+    off = _off(part)
+    assert off is not None
+    when = off.on.year if off.year_only else off.on
+    name = capital(name_of(part, given.casebook))
+    says = f"{name}: off since {when}. Nobody has written where it is, nor that it was put back. {full(off.says)}"
+    return prose(part.id, says, file_of(part.where))
 
 
 def _missing(part: Component, given: Given) -> Prose:

@@ -8,7 +8,7 @@ from datetime import date
 
 from conserve.casebook import Casebook, Component, Evidence
 from conserve.casebook.model import Audience, Facts
-from conserve.explanation.words import place, plain
+from conserve.explanation.words import listed, place, plain
 from conserve.problem import Location
 from conserve.rulebook import Rulebook
 from conserve.statement.model import Items, Prose, Row
@@ -109,6 +109,15 @@ def person(casebook: Casebook, said: str) -> str:
     if found is None:
         return said or "somebody who is not named"
     return f"{found.name} ({plain(found.role)})" if found.role else found.name
+
+
+def graded(casebook: Casebook, names: Iterable[str]) -> str:
+    """Pieces of evidence in a row, each with its grade where it has one and may be shown."""
+    return listed(f"{name}{_grade(casebook.evidence.get(name))}" for name in names)
+
+
+def _grade(item: Evidence | None) -> str:
+    return f" (grade {item.grade.upper()})" if item and item.grade and not withheld(item) else ""
 
 
 def withheld(evidence: Evidence) -> bool:

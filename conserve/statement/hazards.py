@@ -8,7 +8,7 @@ from datetime import date
 from conserve.casebook import Component, Evidence
 from conserve.casebook.agreeing import agreed
 from conserve.casebook.model import Person
-from conserve.explanation import full, listed, plain
+from conserve.explanation import full, listed, plain, value_in_words
 from conserve.explanation.words import role_in_words
 from conserve.record.page import hazards as cautions_of
 from conserve.statement.alike import all_named
@@ -21,6 +21,7 @@ _CERTIFIES_NOTHING = (
     "This statement says what practice allows and what is not known. It certifies nothing: whether a thing is safe, "
     "fit or lawful is for a competent person under local law."
 )
+_SOMEBODY = "competent-person"  # where no word of a need says of which trade
 _NO_HAZARD = "No hazard is written down. That is no proof that there is none."
 
 
@@ -60,7 +61,12 @@ def _hazards(given: Given) -> Iterator[Block]:
     yield from items("unnamed-roles", _unnamed(given))
     reports = tuple(_reports(given))
     if reports:
-        yield Grid("reports", "Reports by people with a role", ("report", "by", "about", "in force until"), reports)
+        yield Grid(
+            "reports",
+            "Reports by people with a role",
+            ("report", "by", "about", "what it states", "in force until"),
+            reports,
+        )
 
 
 # ---- hazards -------------------------------------------------------------------------------------------
@@ -118,26 +124,42 @@ def _person(one: Person) -> tuple[str, str, str]:
 def _unnamed(given: Given) -> Iterator[Prose]:
     """Competent people who are asked for and whom the casebook does not name."""
     held = {person.role for person in given.casebook.object.people.values()}
-    asked: dict[str, list[str]] = {}
+    asked: dict[str, list[Weighing]] = {}
     for weighing in given.weighings:
         for role in waiting_for(weighing):
             if role not in held and weighing.proposal.id not in given.superseded:
-                asked.setdefault(role, []).append(record_of(weighing))
-    for role, records in sorted(asked.items()):
-        says = f"{full(role_in_words(role)).rstrip('.')} is asked for, and nobody in the casebook has that role."
-        yield prose(role, says, records, given.object_file)
+                asked.setdefault(role, []).append(weighing)
+    for role, weighings in sorted(asked.items()):
+        questions = listed(f"'{one.proposal.title}'" for one in weighings)
+        gap = "it is not written who that is" if role == _SOMEBODY else "nobody in the casebook has that role"
+        says = f"{full(role_in_words(role)).rstrip('.')} is asked for by {questions}, and {gap}."
+        yield prose(role, says, *(record_of(one) for one in weighings), given.object_file)
 
 
 def _reports(given: Given) -> Iterator[Row]:
     for item in sorted(given.casebook.evidence.values(), key=lambda item: (item.on, item.id)):
         if item.role:
             about = listed(item.about) or "the object"
-            yield row(item.id, (item.id, _by(item), about, _until(item, given.day)), file_of(item.where))
+            yield row(item.id, (item.id, _by(item), about, _states(item), _until(item, given.day)), file_of(item.where))
 
 
 def _by(item: Evidence) -> str:
     role = plain(item.role)
     return f"{role}, {item.on}" if withheld(item) else f"{item.by}, {role}, {item.on}"
+
+
+def _states(item: Evidence) -> str:
+    """The facts that a report concludes; of one that is shown to nobody, that alone."""
+    if withheld(item):
+        return "not shown"
+    told = [f"{_fact(path)}: {value_in_words(s.values)}" for path, said in item.states.items() for s in said]
+    return full("; ".join(told)) if told else "It states no fact."
+
+
+def _fact(path: str) -> str:
+    """The path of a fact in words, from the part that the report is about: "fit to run"; "bore, diameter"."""
+    *place, term = path.split(".")
+    return ", ".join(plain(one) for one in (*place[1:], term))
 
 
 def _until(item: Evidence, day: date) -> str:

@@ -8,57 +8,79 @@ from conserve.explanation import capital, full, listed
 from conserve.explanation.sentences import need_says, requirement_says, rule_says
 from conserve.rule import COMMON_PRACTICE, EffectKind
 from conserve.statement.alike import all_named
-from conserve.statement.given import Given, file_of, person, proposal_of, prose, record_of, row, rule_named
-from conserve.statement.model import Block, Grid, Row, Section
+from conserve.statement.given import (
+    Given,
+    file_of,
+    graded,
+    items,
+    person,
+    proposal_of,
+    prose,
+    record_of,
+    row,
+    rule_named,
+)
+from conserve.statement.model import Block, Grid, Prose, Row, Section
 from conserve.weighing.model import NeedState, OptionWeighing, Requirement, Settled, Standing, Weighing
 
 NO_EVIDENCE = "No evidence is registered."
 _UNANSWERED = "Nobody has answered."
-_BINDS = {EffectKind.FORBID: "forbids", EffectKind.REFER: "refers", EffectKind.AGAINST: "objects"}
-_HEAD = ("part", "decision", "what binds it", "source", "evidence")
+_BINDS = {EffectKind.FORBID: "Forbids", EffectKind.REFER: "Refers", EffectKind.AGAINST: "Objects"}
+_HEAD = ("rule", "what it says", "source", "answer and evidence")
 
 
 def matrix(given: Given) -> Section:
-    """One row for each proposal and each rule that binds the option chosen, or put forward, for it."""
+    """A table for each proposal, the decided first: a row for each rule that binds what is chosen or put forward."""
     return Section("matrix", "Decisions, rules, sources and evidence", tuple(_matrix(given)))
 
 
 def _matrix(given: Given) -> Iterator[Block]:
-    rows = tuple(told for weighing in given.weighings for told in _rows(given, weighing))
-    if rows:
-        says = "Rules that only list what every such job owes are left out; the records have them."
-        yield prose("left-out", says)
-        yield Grid("matrix", "What each decision rests on", _HEAD, rows)
-    else:
+    if not given.weighings:
         yield prose("none", "Nothing has been put forward, so that no rule binds anything yet.", given.object_file)
+        return
+    yield prose("left-out", "Rules that only list what every such job owes are left out; the records have them.")
+    free: list[Prose] = []
+    for weighing in sorted(given.weighings, key=lambda one: one.proposal.decision is None):
+        rows = tuple(_rows(given, weighing))
+        if rows:
+            yield Grid(f"of-{weighing.proposal.id}", _lead(given, weighing), _HEAD, rows)
+        else:
+            free.append(prose(weighing.proposal.id, _lead(given, weighing), *_basis(given, weighing)))
+    if free:
+        says = "No rule stands against these, and they are asked only what every such job owes:"
+        yield prose("not-bound", says, *(one.made_from for one in free))
+    yield from items("free", free)
+
+
+def _basis(given: Given, weighing: Weighing) -> tuple[str, ...]:
+    return (record_of(weighing), proposal_of(weighing), *given.part_files(weighing), given.object_file)
 
 
 def _rows(given: Given, weighing: Weighing) -> Iterator[Row]:
     option = weighing.worst.option(weighing.chosen)
     found = (*_findings(given, weighing, option), *_requirements(given, weighing, option), *_needs(weighing, option))
-    lead = _lead(given, weighing)
-    basis = (record_of(weighing), proposal_of(weighing), given.part_files(weighing), given.object_file)
-    if not found:
-        told = ("No rule stands against it, and it asks only what every such job owes.", "–", "–")
-        yield row(f"{weighing.proposal.id}-none", (*lead, *told), *basis)
     for name, told, from_ in found:
-        yield row(f"{weighing.proposal.id}-{name.replace('/', '-')}", (*lead, *told), *basis, from_)
+        yield row(name.replace("/", "-"), (name, *told), *_basis(given, weighing), from_)
 
 
 _Found = tuple[str, tuple[str, str, str], tuple[str, ...]]  # what binds; its cells; what else it was made from
 
 
-def _lead(given: Given, weighing: Weighing) -> tuple[str, str]:
+def _lead(given: Given, weighing: Weighing) -> str:
     parts = all_named((given.casebook.components[name] for name in weighing.proposal.components), given.casebook)
+    return f"{capital(parts)}. {full(weighing.proposal.title)} {_decision(given, weighing)}"
+
+
+def _decision(given: Given, weighing: Weighing) -> str:
     name = weighing.proposal.id
     if name in given.superseded:
-        return parts, f"'{name}' is superseded by '{given.superseded[name]}'."
+        return f"'{name}' is superseded by '{given.superseded[name]}'."
     if weighing.proposal.decision:
-        return parts, f"Decided: '{weighing.chosen}'."
+        return f"Decided: '{weighing.chosen}'."
     if weighing.proposal.kind != "intervention":
-        return parts, f"Care under the owner's policy: '{name}'."
+        return f"Care under the owner's policy: '{name}'."
     said = "put forward" if weighing.proposal.preferred else "weighed"
-    return parts, f"Nobody has decided; {said}: '{weighing.chosen}'."
+    return f"Nobody has decided; {said}: '{weighing.chosen}'."
 
 
 def _source(given: Given, settled: Settled) -> str:
@@ -81,7 +103,7 @@ def _findings(given: Given, weighing: Weighing, option: OptionWeighing) -> Itera
             continue
         seen.add(rule.id)
         whether = "" if settled.standing is Standing.IN else " (not known whether it applies)"
-        says = f"{rule.id} {_BINDS[rule.then.kind]}{whether}: {rule_says(settled.finding, facts)}"
+        says = f"{_BINDS[rule.then.kind]}{whether}: {rule_says(settled.finding, facts)}"
         shown = _shown(given, settled)
         yield rule.id, (says, _source(given, settled), shown), (rule_named(rule.id), *_register(given, shown))
 
@@ -92,11 +114,13 @@ def _shown(given: Given, settled: Settled) -> str:
         said = settled.answer
         return f"Answered by {person(given.casebook, said.by)}: {full(said.says)}" if said else _UNANSWERED
     if settled.finding.rule.then.kind is EffectKind.REFER:
-        return f"Answered by the report {settled.report}." if settled.report else _UNANSWERED
+        return f"Answered by the report {graded(given.casebook, (settled.report,))}." if settled.report else _UNANSWERED
     stated = [s for judgement in settled.finding.grounds for s in judgement.fact.statements]
     names = dict.fromkeys(name for s in stated for name in (*s.evidence, s.report) if name)
     files = listed(dict.fromkeys(f"{file_of(s.where)}" for s in stated))
-    return f"It rests on {listed(names)}." if names else f"{NO_EVIDENCE}{f' It rests on {files}.' if files else ''}"
+    if names:
+        return f"It rests on {graded(given.casebook, names)}."
+    return f"{NO_EVIDENCE}{f' It rests on {files}.' if files else ''}"
 
 
 def _register(given: Given, shown: str) -> tuple[str, ...]:
@@ -108,7 +132,7 @@ def _requirements(given: Given, weighing: Weighing, option: OptionWeighing) -> I
     for requirement in sorted(option.requirements, key=lambda r: r.id):
         if requirement.routine:
             continue
-        says = f"{requirement.id} requires: {requirement_says(requirement, facts)}"
+        says = f"Requires: {requirement_says(requirement, facts)}"
         shown = _met(given, requirement)
         source = _of_rule(given, option, requirement)
         rule = (rule_named(requirement.id),) if requirement.finding else ()
@@ -125,7 +149,8 @@ def _met(given: Given, requirement: Requirement) -> str:
     if requirement.answer is not None:
         return f"Answered by {person(given.casebook, requirement.answer.by)}: {full(requirement.answer.says)}"
     if requirement.met:
-        by = f", shown by {listed(requirement.evidence)}" if requirement.evidence else f". {NO_EVIDENCE}"
+        names = graded(given.casebook, requirement.evidence)
+        by = f", shown by {names}" if names else f". {NO_EVIDENCE}"
         return full(f"Met{f' on {requirement.met_on}' if requirement.met_on else ''}{by}")
     return f"Not met yet. {NO_EVIDENCE}"
 

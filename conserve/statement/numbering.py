@@ -14,7 +14,8 @@ SOURCES = "What this was made from"
 SOURCES_SAYS = "Each number in brackets above leads to its line here."
 UNTITLED = "Without a title"
 SOURCES_HEAD = ("Number", "What", "SHA-256 of what stood there")
-_PAGE, _WIDEST, _LONGEST_WORD = 110, 80, 22  # letters: of a page, and of a column where it is shared out
+_PAGE, _WIDEST, _LONGEST_WORD = 110, 300, 22  # letters: of a page, and of a column where it is shared out
+_BREAKS = re.compile(r"\s+|(?<=[^\W\d]-)(?=[^\W\d])")
 _DAY = re.compile(r"(?<![0-9])[0-9]{4}-[0-9]{2}-[0-9]{2}(?![0-9])")
 
 
@@ -72,12 +73,15 @@ def column_widths(grid: Grid) -> list[int]:
     In letters, of which a page holds some 110.
     """
     columns = list(zip(grid.head, *(row.cells for row in grid.rows), strict=True))
-    least = [
-        min(_LONGEST_WORD, max(len(word) for cell in column for word in cell.split() or [""])) + 4 for column in columns
-    ]
+    least = [min(_LONGEST_WORD, max(len(word) for cell in column for word in unbroken(cell))) + 3 for column in columns]
     wanted = [min(_WIDEST, max(1, _usual(column))) for column in columns]
     spare = max(0, _PAGE - sum(least))
     return [room + spare * want // sum(wanted) for room, want in zip(least, wanted, strict=True)]
+
+
+def unbroken(cell: str) -> list[str]:
+    """What of a cell stands on one line: its words, and of an id the pieces between its hyphens."""
+    return _BREAKS.split(cell)
 
 
 def _usual(column: tuple[str, ...]) -> int:

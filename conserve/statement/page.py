@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING
 from conserve.record.drawing import Drawing, figure
 from conserve.record.html import page_template, picture_kind
 from conserve.statement.closing import closing
-from conserve.statement.model import Document, Figure
-from conserve.statement.numbering import SOURCES, heading_levels, in_words, numbered, references
+from conserve.statement.model import Document, Figure, Grid
+from conserve.statement.numbering import SOURCES, column_widths, heading_levels, in_words, numbered, references
+
+_MADE_FROM = 11  # letters: of the column that tells what each row was made from
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -37,10 +39,17 @@ def html(document: Document, pictures: Mapping[str, bytes]) -> str:
         numbers=numbers,
         linked=linked,
         drawn=drawn,
+        shares=_shares,
         closing=closing,
         kind=lambda block: type(block).__name__,
         sources_title=SOURCES,
     )
+
+
+def _shares(grid: Grid) -> list[int]:
+    """The share of the page that each column of a table has, in %; the last is that of what each row was made from."""
+    letters = [*column_widths(grid), *([] if grid.made_from else [_MADE_FROM])]
+    return [round(100 * width / sum(letters)) for width in letters]
 
 
 def _link(number: int) -> str:

@@ -13,6 +13,12 @@ from conserve.statement.model import Block, Grid, Prose, Row, Section
 
 _READ = {"yes": "read", "in part": "read in part", "no": "cited from memory"}
 _EVIDENCE = ("id", "kind", "date", "by", "what it shows", "grade", "who may see it")
+GRADES = (
+    "A grade tells how near a piece of evidence comes to the form that was there. A: the part itself, or its pair on "
+    "this object. B: a drawing, pattern or specification made for this object. C: a dated picture or record of it. D: "
+    "another of its type by the same maker, seen. E: things or trade papers of a like kind. F: memory or taste. Only "
+    "evidence for a form that is to be made again needs a grade; '–' says that nobody has given one."
+)
 _WITHHELD = {
     Audience.NOBODY: "not shown, as its keeper asks",
     None: "not shown, for nobody has said who may see it",
@@ -35,6 +41,8 @@ def _sources(given: Given, rules: frozenset[str]) -> Iterator[Block]:
         yield prose("common-practice", says, *(rule_named(name) for name in bare))
     evidence = sorted(given.casebook.evidence.values(), key=lambda item: (item.on, item.id))
     shown = tuple(_evidence(item) for item in evidence if not withheld(item))
+    if any(item.grade for item in evidence if not withheld(item)):
+        yield prose("grades", GRADES)
     if shown:
         yield Grid("evidence", "Evidence", _EVIDENCE, shown)
     yield from items("not-shown", (_not_shown(item) for item in evidence if withheld(item)))
@@ -64,7 +72,7 @@ def _published(given: Given, rules: frozenset[str]) -> Iterator[Row]:
 
 def _evidence(item: Evidence) -> Row:
     shows = f"{full(item.shows)}{f' Kept: {item.held}.' if item.held else ''}"
-    sees, graded = plain(str(item.show)), item.grade or "not graded"
+    sees, graded = plain(str(item.show)), item.grade.upper() or "–"
     cells = (item.id, plain(item.kind), item.on.isoformat(), item.by, shows, graded, sees)
     return row(item.id, cells, file_of(item.where))
 
