@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from helpers import CLOCK, DEMO, casebook_of, clock_rules, read, shipped_rules
+from helpers import CLOCK, DEMO, MORE, casebook_of, clock_rules, read, shipped_rules
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from conserve.casebook import Casebook, read_casebook
+from conserve.casebook import Casebook, Proposal, read_casebook
 from conserve.cli import main
 from conserve.files import Folder
 from conserve.rulebook import Rulebook
@@ -38,7 +38,7 @@ from conserve.statement.alike import in_a_row
 from conserve.statement.decisions import undone
 from conserve.statement.indexing import sealed
 from conserve.statement.model import Figure, Grid, Items, told
-from conserve.weighing import weigh_all
+from conserve.weighing import weigh, weigh_all
 
 ORDER = [
     "how-to-read", "summary", "identity", "history", "significance", "condition", "use", "policy", "decisions",
@@ -89,6 +89,12 @@ def book_of(statement: Callable[[], Document]) -> Casebook:
 
 
 each_statement = pytest.mark.parametrize("statement", [marrow_fen, sallow_wharf], ids=["marrow-fen", "sallow-wharf"])
+
+
+def proposal_in(casebook: Casebook, name: str) -> Proposal:
+    found = casebook.proposal(name)
+    assert found is not None
+    return found
 
 
 def said(document: Document) -> dict[str, str]:
@@ -142,10 +148,8 @@ def test_every_name_leads_to_a_digest_and_files_to_their_own(statement: Callable
 
 def test_a_records_digest_is_that_of_the_proof_that_is_written(tmp_path: Path):
     from conserve.record import write_records
-    from conserve.weighing import weigh
 
-    proposal = named(DEMO).proposal("crosshead-slipper")
-    assert proposal is not None
+    proposal = proposal_in(named(DEMO), "crosshead-slipper")
     write_records(Folder(tmp_path), [weigh(proposal, named(DEMO), shipped_rules())], shipped_rules(), html=False)
     digest = Folder(tmp_path).digest("records/crosshead-slipper.json")
     assert marrow_fen().sources["records/crosshead-slipper"] == digest
@@ -281,8 +285,7 @@ def test_it_says_of_each_act_that_is_decided_whether_it_can_be_undone():
     texts = said(marrow_fen())
     assert "This can be undone without loss: shimming." in texts["decision-crosshead-slipper/takes"]
     assert "while what came off is kept: replacement." in texts["decision-stud-17/takes"]
-    turned = next(w for w in weigh_all(named(CLOCK), clock_rules()) if w.proposal.id == "third-pivot")
-    acts = turned.worst.option("turn-pivot").option.acts
+    acts = next(o for o in proposal_in(named(CLOCK), "third-pivot").options if o.id == "turn-pivot").acts
     assert undone(acts, clock_rules().vocabulary).startswith("This can never be undone without loss: turning")
 
 
@@ -303,7 +306,9 @@ def test_leaving_alone_is_told_as_such_and_not_as_work_that_waits():
 def test_it_says_whether_the_reason_came_before_the_work(tmp_path: Path, began: str, says: str):
     more = f"{AGAINST}work:\n  began: {began}\n"
     casebook = changed(tmp_path, "proposals/third-pivot.yaml", lambda text: f"{text}{more}")
-    assert says in said(made(casebook, clock_rules()))["decision-third-pivot/work"]
+    weighing = weigh(proposal_in(casebook, "third-pivot"), casebook, clock_rules())
+    document = document_of((weighing,), casebook, clock_rules(), casebook.as_at)
+    assert says in said(document)["decision-third-pivot/work"]
 
 
 # ---- what is not said ----------------------------------------------------------------------------------
@@ -359,6 +364,21 @@ def test_of_evidence_that_may_be_shown_to_nobody_only_the_id_and_the_kind_are_to
     for text in (markdown(document), html(document, {"secret.png": PNG}), index(document)):
         for word in ("silver", "A. Body", "secret.png", "data:image/png"):
             assert word not in text
+
+
+def test_what_a_report_that_is_shown_to_nobody_states_is_not_told(tmp_path: Path):
+    report = (
+        "seen:\n  kind: report\n  date: 2026-01-01\n  by: A. Body\n  role: competent-engineer\n  about: [rod]\n"
+        "  states: {component.fit_to_run: yes}\n  lapses: 2027-01-01\n  held: File 1\n  shows: The rod.\n  show: SHOW\n"
+    )
+    files = {"components/rod.yaml": "name: Long rod\n"}
+    told_ = {
+        show: made(casebook_of(tmp_path / show, {**files, "evidence/register.yaml": report.replace("SHOW", show)}))
+        for show in ("reviewers", "nobody")
+    }
+    cells = {show: grid(document, "hazards/reports").rows[0].cells for show, document in told_.items()}
+    assert cells["reviewers"][3] == "Fit to run: yes."
+    assert cells["nobody"][1:4] == ("competent engineer, 2026-01-01", "rod", "not shown")
 
 
 def test_a_picture_that_may_be_shown_stands_in_the_page_itself(tmp_path: Path):
@@ -462,7 +482,7 @@ def other_words(text: str, number: int) -> str:
     return f"{text[: match.start(at)]}{other}{text[match.end(at) :]}"
 
 
-@settings(max_examples=4, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=3 * MORE, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.sampled_from(FACTS))
 def test_exactly_the_paragraphs_that_say_something_else_are_overtaken(
     tmp_path_factory: pytest.TempPathFactory, fact: tuple[str, int]
