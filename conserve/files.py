@@ -57,12 +57,7 @@ class Folder:
 
     def digest(self, name: str) -> str:
         """Give the SHA-256 of a file, in hex. Files of any size."""
-        import hashlib
-
-        sum_of = hashlib.sha256()
-        for block in self.blocks(name):
-            sum_of.update(block)
-        return sum_of.hexdigest()
+        return digest_of(self.blocks(name))
 
     def blocks(self, name: str) -> Iterator[bytes]:
         """Give a file of any size in blocks of at most 1 MiB."""
@@ -211,11 +206,6 @@ class WithMore(Folder):
             raise FileRefused("too-large", f"'{name}' is larger than {limit:,} bytes")
         return self.more[name]
 
-    def digest(self, name: str) -> str:
-        import hashlib
-
-        return hashlib.sha256(self.more[name]).hexdigest() if name in self.more else Folder.digest(self, name)
-
     def blocks(self, name: str) -> Iterator[bytes]:
         return iter((self.more[name],)) if name in self.more else Folder.blocks(self, name)
 
@@ -227,6 +217,16 @@ class WithMore(Folder):
         above = f"{under}/" if under else ""
         more = {name for name in self.more if name.startswith(above) and name.endswith(suffix)}
         return tuple(sorted({*Folder.names(self, under, suffix), *more}))
+
+
+def digest_of(blocks: Iterable[bytes]) -> str:
+    """The SHA-256 of what comes in blocks, in hex."""
+    import hashlib
+
+    sum_of = hashlib.sha256()
+    for block in blocks:
+        sum_of.update(block)
+    return sum_of.hexdigest()
 
 
 def shipped(kind: Literal["rules", "templates", "casebook"]) -> Path:

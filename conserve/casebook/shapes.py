@@ -51,8 +51,6 @@ EVENTS = (
 FACE = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*/[a-z0-9]+(?:-[a-z0-9]+)*")
 _AMOUNTS = (("mass", "kg"), ("volume", "cm3"))
 BASES = ("quotation", "price-list", "past-work", "estimate")  # of what a thing costs
-_DIGEST = re.compile("[0-9a-f]{64}")
-_CURRENCY = re.compile("[A-Z]{3}")
 RANGE = re.compile(r"([a-z0-9-]*?)(\d+)\.\.([a-z0-9-]*?)(\d+)")
 
 
@@ -75,17 +73,35 @@ class OnlyReported:
         return {"not": {}, "description": f"Stated only in a registered report by a {self.role}."}
 
 
-class FaceName:
-    """The name of a face on a component, such as `crankshaft/near-journal`."""
+@dataclass(frozen=True, slots=True)
+class Matching:
+    """A text of one form, such as the name of a face or a digest. `no` says what it is not, `means` what it is."""
+
+    form: re.Pattern[str]
+    no: str
+    hint: str
+    means: str
 
     def read(self, node: Node, into: Problems) -> Value | None:
-        if isinstance(node, Text) and FACE.fullmatch(node.value):
+        if isinstance(node, Text) and self.form.fullmatch(node.value):
             return Value(node.value, node.where)
-        into.note(node.where, 7, "this is no face of a component", "write COMPONENT/SURFACE")
+        into.note(node.where, 7, f"this is no {self.no}", self.hint)
         return None
 
     def schema(self) -> dict[str, object]:
-        return {"type": "string", "pattern": f"^{FACE.pattern}$", "description": "A face, as COMPONENT/SURFACE."}
+        return {"type": "string", "pattern": f"^{self.form.pattern}$", "description": self.means}
+
+
+FACE_NAME = Matching(FACE, "face of a component", "write COMPONENT/SURFACE", "A face, as COMPONENT/SURFACE.")
+_DIGEST = Matching(
+    re.compile("[0-9a-f]{64}"), "SHA-256", "64 signs 0-9 and a-f: conserve evidence add writes it", "A SHA-256, in hex."
+)
+_CURRENCY = Matching(
+    re.compile("[A-Z]{3}"),
+    "code of a currency",
+    "three capital letters, as ISO 4217 gives them: EUR",
+    "An ISO 4217 code.",
+)
 
 
 class DayOrYear:
@@ -115,32 +131,6 @@ class DayOr:
 
     def schema(self) -> dict[str, object]:
         return {"type": "string", "description": f"A date such as 2027-03-02, or {self.word}."}
-
-
-class Digest:
-    """A SHA-256 in hex, as `sha256sum` prints it."""
-
-    def read(self, node: Node, into: Problems) -> Value | None:
-        if isinstance(node, Text) and _DIGEST.fullmatch(node.value):
-            return Value(node.value, node.where)
-        into.note(node.where, 7, "this is no SHA-256", "64 signs 0-9 and a-f: conserve evidence add writes it")
-        return None
-
-    def schema(self) -> dict[str, object]:
-        return {"type": "string", "pattern": f"^{_DIGEST.pattern}$", "description": "A SHA-256, in hex."}
-
-
-class Currency:
-    """A currency by its ISO 4217 code."""
-
-    def read(self, node: Node, into: Problems) -> Value | None:
-        if isinstance(node, Text) and _CURRENCY.fullmatch(node.value):
-            return Value(node.value, node.where)
-        into.note(node.where, 7, "this is no code of a currency", "three capital letters, as ISO 4217 gives them: EUR")
-        return None
-
-    def schema(self) -> dict[str, object]:
-        return {"type": "string", "pattern": f"^{_CURRENCY.pattern}$", "description": "An ISO 4217 code."}
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,7 +285,7 @@ def _object(vocabulary: Vocabulary) -> Record:
     )
     budget = Record(
         (
-            Field("currency", Currency(), required=True),
+            Field("currency", _CURRENCY, required=True),
             Field("contingency", Amount("%", exact=True), means="On all money, such as 15 %."),
             Field("stages", ListOf(Identifier()), means="The stages of the project, in their order."),
         )
@@ -358,7 +348,7 @@ def _component(vocabulary: Vocabulary) -> Record:
         Field("duty", Record((Field("now", duty), Field("wanted", duty)))),
         Field(
             "surfaces",
-            MapOf(Identifier(), thing("surface", Field("marks", marks), Field("mate", FaceName())), none=True),
+            MapOf(Identifier(), thing("surface", Field("marks", marks), Field("mate", FACE_NAME)), none=True),
         ),
         Field("repairs", MapOf(Identifier(), thing("repair"), none=True)),
         Field("defects", MapOf(Identifier(), thing("defect"), none=True)),
@@ -516,7 +506,7 @@ def _register(vocabulary: Vocabulary) -> MapOf:
                 Field("lapses", DayOr("none", date.max)),
                 Field("note", Words()),
                 Field("held", Line()),
-                Field("digest", Digest(), means="The SHA-256 of the file."),
+                Field("digest", _DIGEST, means="The SHA-256 of the file."),
                 Field("size", Count(), means="Of the file, in bytes."),
                 Field("method", Words()),
                 Field("instrument", Choice(tuple(vocabulary.instruments), "instrument")),
@@ -525,7 +515,7 @@ def _register(vocabulary: Vocabulary) -> MapOf:
                 Field("rights", Words(), means="Whose it is, and on what terms it may be used."),
                 Field("show", Choice(tuple(Audience), "audience"), means="Who may be shown it."),
                 Field("shown_as", FileName(), means="The file that is shown instead of it."),
-                Field("shown_digest", Digest(), means="The SHA-256 of that file."),
+                Field("shown_digest", _DIGEST, means="The SHA-256 of that file."),
             )
         ),
     )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from conserve.cli import imported
 from conserve.cli.imported import Found
 from conserve.cli.parser import takes_casebook, takes_day, takes_json, takes_rules, with_example
-from conserve.cli.reading import Broken, Read, Refused, find, read_again, read_all, shown_path
+from conserve.cli.reading import Broken, Read, Refused, find, how_to_install, read_again, read_all, shown_path
 from conserve.files import Folder, WithMore
 
 if TYPE_CHECKING:
@@ -45,7 +45,6 @@ What stands after a column is a path: the keys of a component's file, as
 'conserve start component ID' lists them. A cell of {Face} gives the id of the
 thing. What is told otherwise than is written is shown with both places, and
 nothing is written until --changed says what to do."""
-NEEDED = "pip install -e '.[spreadsheets]' in the checkout; or save the sheet as .csv"
 
 
 def add_import(parser: argparse.ArgumentParser) -> None:
@@ -154,7 +153,8 @@ def needs_workbooks() -> None:
     from importlib.util import find_spec
 
     if find_spec("openpyxl") is None:
-        raise Refused("workbooks need the library openpyxl, which is not installed", NEEDED)
+        hint = f"{how_to_install('spreadsheets')}; or save the sheet as .csv"
+        raise Refused("workbooks need the library openpyxl, which is not installed", hint)
 
 
 def _mapping(name: str, words: Vocabulary) -> Layout:

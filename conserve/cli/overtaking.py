@@ -62,11 +62,12 @@ def _held(read: Read, file: str, then: Mapping[str, Any], made: dict[date, Docum
     if still_as(then, casebook.digests, read.rulebook.digest, now):
         return Held(file, day, (), sent)
     if now not in made:
-        made[now] = _document(read, now)
+        made[now] = document_on(read, now)
     return Held(file, day, overtaken(made[now], then), sent)
 
 
-def _document(read: Read, day: date) -> Document:
+def document_on(read: Read, day: date) -> Document:
+    """The statement of a casebook as it is now, as on a day."""
     from conserve.cli.weighing import weigh_these
     from conserve.statement import document_of
 

@@ -18,7 +18,7 @@ from conserve.cli.parser import (
     takes_rules,
     with_example,
 )
-from conserve.cli.reading import Read, Refused, chosen_from, find, read_all, rules_folder, shown_path
+from conserve.cli.reading import Read, Refused, chosen_from, find, how_to_install, read_all, rules_folder, shown_path
 from conserve.cli.readying import read_one
 from conserve.cli.showing import as_json, counted, wrapped
 from conserve.cli.weighing import weigh_these
@@ -63,7 +63,7 @@ def pack(given: argparse.Namespace) -> int:
         raise Refused("that is no name of a recipient", "--recipient NAME, on one line")
     for asked, library, extra in ((given.word, "docx", "word"), (given.pdf, "typst", "pdf")):
         if asked and find_spec(library) is None:
-            raise Refused(f"--{extra} needs what is not installed here", f"pip install -e '.[{extra}]' in the checkout")
+            raise Refused(f"--{extra} needs what is not installed here", how_to_install(extra))
     read = read_all(find(given.casebook), given.rules, json=given.json)
     from conserve import pack as packing  # slow to load, and of no use where the input is broken
 

@@ -31,6 +31,11 @@ class Refused(Exception):
         self.hint = hint
 
 
+def how_to_install(extra: str) -> str:
+    """What to type for a part of the program that is installed only on request."""
+    return f"pip install -e '.[{extra}]' in the checkout"
+
+
 class Broken(Exception):
     """The input has problems, and every one of them is here."""
 
@@ -260,8 +265,6 @@ def read_all(
     `folder` is the casebook's, where it is to be read as other than it stands.
     """
     from conserve.casebook import read_casebook
-    from conserve.crosscheck import names_that_lead_nowhere
-    from conserve.facts import claims_that_disagree
     from conserve.rulebook import read_rulebook
     from conserve.terms import read_vocabulary
 
@@ -277,7 +280,7 @@ def read_all(
     rulebook, of_rules = read_rulebook(Folder(root), laid, words)
     problems = at_their_place(of_rules, root) + problems
     if casebook is not None and rulebook is not None and not problems:
-        problems += claims_that_disagree(casebook, rulebook.vocabulary) + names_that_lead_nowhere(casebook, rulebook)
+        problems += _between(casebook, rulebook)
         if not problems:
             return Read(place, folder, casebook, rulebook)
     raise Broken(problems, {shown_path(root): Folder(root), place.shown: folder}, json, answer)
@@ -286,16 +289,22 @@ def read_all(
 def read_again(read: Read, folder: Folder, *, json: bool = False) -> Read:
     """Read a casebook as it would stand in another folder, by the same rules; its object must be the same."""
     from conserve.casebook import read_casebook
-    from conserve.crosscheck import names_that_lead_nowhere
-    from conserve.facts import claims_that_disagree
 
     place, rulebook = read.place, read.rulebook
     casebook, problems = read_casebook(folder, rulebook.vocabulary, place.name, place.shown)
     if casebook is not None and not problems:
-        problems = claims_that_disagree(casebook, rulebook.vocabulary) + names_that_lead_nowhere(casebook, rulebook)
+        problems = _between(casebook, rulebook)
         if not problems:
             return Read(place, folder, casebook, rulebook)
     raise Broken(problems, {place.shown: folder}, json, answer=True)
+
+
+def _between(casebook: Casebook, rulebook: Rulebook) -> tuple[Problem, ...]:
+    """What does not fit between a casebook and the rules, each of which is sound by itself."""
+    from conserve.crosscheck import names_that_lead_nowhere
+    from conserve.facts import claims_that_disagree
+
+    return claims_that_disagree(casebook, rulebook.vocabulary) + names_that_lead_nowhere(casebook, rulebook)
 
 
 def _strange_overlays(casebook: Casebook, root: Path) -> tuple[Problem, ...]:

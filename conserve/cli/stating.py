@@ -6,10 +6,10 @@ import argparse
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from conserve.cli.overtaking import document_on
 from conserve.cli.parser import takes_day, takes_one_casebook, takes_rules, with_example
-from conserve.cli.reading import Refused, find, read_all
+from conserve.cli.reading import Refused, find, how_to_install, read_all
 from conserve.cli.showing import counted
-from conserve.cli.weighing import weigh_these
 
 if TYPE_CHECKING:
     from conserve.statement import Document
@@ -34,10 +34,10 @@ def add_statement(parser: argparse.ArgumentParser) -> None:
 
 def statement(given: argparse.Namespace) -> int:
     read = read_all(find(given.casebook), given.rules)
-    from conserve.statement import document_of, index, markdown, shown_pictures  # slow to load
+    from conserve.statement import index, markdown, shown_pictures  # slow to load
 
     day = given.day or read.casebook.as_at
-    document = document_of(weigh_these(read.casebook.proposals, read, day), read.casebook, read.rulebook, day)
+    document = document_on(read, day)
     pictures = shown_pictures(read.casebook, read.folder)
     texts = {f"{_FILE}.md": markdown(document), f"{_FILE}.json": index(document)}
     made = {**{name: text.encode() for name, text in texts.items()}, **_others(given, document, pictures)}
@@ -85,4 +85,4 @@ def _as_pdf(document: Document, pictures: Mapping[str, bytes]) -> bytes:
 
 def _absent(error: ModuleNotFoundError, form: str, extra: str) -> Refused:
     sentence = f"{form} cannot be made here: {error.name} is not installed. Nothing was written"
-    return Refused(sentence, f"pip install -e '.[{extra}]' in the checkout")
+    return Refused(sentence, how_to_install(extra))

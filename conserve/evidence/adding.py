@@ -19,8 +19,8 @@ from pathlib import Path
 from conserve.casebook import Evidence
 from conserve.evidence.entry import REGISTER, Said, appended
 from conserve.evidence.filling import NotAdded, filled_in, id_like, must_be_said
-from conserve.evidence.looking import FileFacts, Watch, digest_of, facts_of, unwatched, without_location
-from conserve.files import FileRefused, Folder, WithMore
+from conserve.evidence.looking import FileFacts, Watch, facts_of, unwatched, without_location
+from conserve.files import FileRefused, Folder, WithMore, digest_of
 
 _SHOWN = "shown"  # the folder below evidence/ for copies that may be shown
 

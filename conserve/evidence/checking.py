@@ -21,8 +21,8 @@ from conserve.casebook import Casebook, Evidence
 from conserve.casebook.checking import check_files
 from conserve.casebook.model import Audience, Facts, Proposal
 from conserve.evidence.entry import REGISTER
-from conserve.evidence.looking import Watch, digest_of, location_in, unwatched
-from conserve.files import FileRefused, Folder
+from conserve.evidence.looking import Watch, location_in, unwatched
+from conserve.files import FileRefused, Folder, digest_of
 from conserve.problem import Location, Problem
 from conserve.shape import Problems
 

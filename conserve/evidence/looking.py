@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import warnings
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -11,7 +10,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from conserve.evidence.pictures import NotWhole, Span, content, kind_of, plain_blocks, spans_of
-from conserve.files import Folder
+from conserve.files import Folder, digest_of
 
 # Given the blocks of a file, its size in bytes and what is done with it, gives the blocks on: to say how far it is.
 Watch = Callable[[Iterable[bytes], int, str], Iterable[bytes]]
@@ -77,14 +76,6 @@ def location_in(folder: Folder, name: str) -> bool | None:
     """Whether a file holds the coordinates of a place; None where that cannot be told. Raises `FileRefused`."""
     with folder.opened(name) as file:
         return look(file).has_location
-
-
-def digest_of(blocks: Iterable[bytes]) -> str:
-    """The SHA-256 of what comes in blocks, in hex."""
-    sum_of = hashlib.sha256()
-    for block in blocks:
-        sum_of.update(block)
-    return sum_of.hexdigest()
 
 
 def look(file: BinaryIO) -> Seen:

@@ -75,6 +75,11 @@ def day_in_words(day: date) -> str:
     return day.isoformat() if day != date.min else "no date, for none is written in the casebook"
 
 
+def dated(day: date, year_only: bool) -> str:
+    """The date of something that happened; a year alone where nobody has written more."""
+    return str(day.year) if year_only else day.isoformat()
+
+
 def quantity_in_words(quantity: Quantity) -> str:
     """A quantity as people write it, with raised figures."""
     said = show(quantity)

@@ -15,6 +15,7 @@ from conserve.account.whole import owners_of, summed
 from conserve.account.why import Why
 from conserve.casebook import Casebook
 from conserve.casebook.model import Phase
+from conserve.explanation.words import dated
 from conserve.terms import Vocabulary
 
 
@@ -139,7 +140,7 @@ def _dates(journals: Sequence[Journal], day: date) -> Iterator[tuple[date, str]]
     """Every date at which something happened to a part; told as a year where nobody has written more."""
     found: dict[date, str] = {}
     for one in (standing for journal in journals for standing in journal.standings if standing.on <= day):
-        said = "not known" if one.on == date.min else str(one.on.year) if one.year_only else one.on.isoformat()
+        said = "not known" if one.on == date.min else dated(one.on, one.year_only)
         found[one.on] = min(found.get(one.on, said), said, key=len)
     yield from sorted(found.items())
 

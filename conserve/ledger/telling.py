@@ -8,7 +8,7 @@ from decimal import ROUND_CEILING, Decimal
 from conserve.account.balance import Balance, Fabric
 from conserve.account.held import UNITS
 from conserve.account.journal import Entry
-from conserve.explanation.words import capital, listed, place, plain, quantity_in_words
+from conserve.explanation.words import capital, dated, listed, place, plain, quantity_in_words
 from conserve.ledger.model import Ledger, Line, Measure
 from conserve.quantity import Quantity, canonical
 
@@ -94,7 +94,7 @@ def through_time(measure: Measure, ledger: Ledger) -> Iterator[tuple[str, str, s
 
 def entry_says(entry: Entry, ledger: Ledger) -> str:
     """One entry in a sentence, with where it stands in the casebook."""
-    when = "no date" if not entry.dated else str(entry.on.year) if entry.year_only else entry.on.isoformat()
+    when = dated(entry.on, entry.year_only) if entry.dated else "no date"
     amounts = [f"{name} {_amount(amount)}" for name, amount in _moved(entry).items()]
     sure = "" if entry.sure == "written" else f" [{entry.sure}: an estimate]"
     what = listed(amounts) or "nothing that can be counted"
@@ -172,7 +172,7 @@ def _line_data(line: Line) -> dict[str, object]:
 
 def _entry_data(entry: Entry) -> dict[str, object]:
     return {
-        "on": (str(entry.on.year) if entry.year_only else entry.on.isoformat()) if entry.dated else None,
+        "on": dated(entry.on, entry.year_only) if entry.dated else None,
         "part": entry.part,
         "phase": entry.fabric.phase or None,
         "added": entry.fabric.added,

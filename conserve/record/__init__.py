@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from conserve.account import Held, held_today
 from conserve.explanation.proof import canonical_json, proof
 from conserve.files import FileRefused, Folder
 from conserve.record import bars, ladder
@@ -14,7 +13,7 @@ from conserve.record.model import Page
 from conserve.record.page import page_of
 from conserve.rulebook import Rulebook
 from conserve.weighing import Weighing
-from conserve.weighing.whole import whole_before_and_after
+from conserve.weighing.whole import each_before_and_after
 
 
 def markdown_record(weighing: Weighing, rulebook: Rulebook) -> str:
@@ -37,10 +36,7 @@ def records_of(
     folder: Folder, weighings: Iterable[Weighing], rulebook: Rulebook, html: bool = False
 ) -> Iterator[tuple[str, str]]:
     """Each weighing's record and proof, and with `html` its page, by the name of its file. Writes nothing."""
-    today: dict[str, Held] | None = None  # of the one casebook that all of them are about
-    for weighing in weighings:
-        today = held_today(weighing.casebook, rulebook.vocabulary) if today is None else today
-        whole = whole_before_and_after(weighing, rulebook.vocabulary, today)
+    for weighing, whole in each_before_and_after(weighings, rulebook.vocabulary):
         name = f"records/{weighing.proposal.id}"
         page = page_of(weighing, rulebook, whole)
         record = place(page)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from conserve.casebook import Component, Evidence, Thing
 from conserve.explanation import capital, full, listed, plain, value_in_words
-from conserve.explanation.words import place, subject_name, term_in_words
+from conserve.explanation.words import dated, place, subject_name, term_in_words
 from conserve.quantity import Quantity
 from conserve.record.model import Picture, Table
 from conserve.weighing.model import PartWeighing, Weighing
@@ -40,7 +40,7 @@ def there(weighing: Weighing, part: PartWeighing) -> Iterator[str]:
         elif not component.things(kind):
             yield f"It has no {kind}s that anyone has found."
     for event in component.history or ():
-        yield f"{event.on.year if event.year_only else event.on}: {full(event.says)}"
+        yield f"{dated(event.on, event.year_only)}: {full(event.says)}"
 
 
 def _measured(component: Component) -> Iterator[str]:

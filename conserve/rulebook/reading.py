@@ -93,8 +93,7 @@ def read_rulebook(
     into = Problems("R")
     into.extend(problems)
     names = [n for n in folder.names("", ".yaml") if not n.startswith(_OVERLAYS) or n.split("/")[1] in overlays]
-    names = [n for n in names if not n.startswith(PROFILES)]
-    names = [name for name in names if name != _NOT_WEIGHED]
+    names = [n for n in names if n != _NOT_WEIGHED and not n.startswith(PROFILES)]
     sources = _read_sources(folder, [n for n in names if n.endswith("sources.yaml")], into)
     if vocabulary is None:
         return None, into.all

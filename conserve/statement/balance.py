@@ -18,7 +18,7 @@ from conserve.ledger.telling import (
     untold_says,
 )
 from conserve.statement.apart import apart
-from conserve.statement.given import Given, file_of, items, made, prose, row
+from conserve.statement.given import Given, file_of, items, made, proposal_of, prose, row
 from conserve.statement.model import Block, Figure, Grid, Prose, Row
 
 _CAPTION = "{measure}: how much of each phase's fabric is in place, through time. Bands from below: in place, phase by \
@@ -49,7 +49,7 @@ def balances(given: Given) -> Iterator[Block]:
 
 def _works(given: Given) -> Iterator[str]:
     """Decisions take from the fabric and add to it."""
-    return (file_of(weighing.proposal.where) for weighing in given.weighings if weighing.proposal.decision)
+    return (proposal_of(weighing) for weighing in given.weighings if weighing.proposal.decision)
 
 
 def _rows(ledger: Ledger, basis: tuple[str, ...]) -> Iterator[Row]:

@@ -8,7 +8,7 @@ from conserve.casebook import Act
 from conserve.explanation import capital, conclusion, full, like_parts, listed, option_line, requirement_says, taken
 from conserve.explanation.arguing import argument
 from conserve.explanation.sentences import STAGES, reason_says
-from conserve.explanation.words import lowered, plain
+from conserve.explanation.words import dated, lowered, plain
 from conserve.record.after import as_left, work
 from conserve.statement.alike import all_named
 from conserve.statement.given import Given, file_of, items, made, person, proposal_of, prose, record_of, row
@@ -67,8 +67,7 @@ def _done_against_advice(given: Given) -> Iterator[Prose]:
     for part in given.casebook.components.values():
         for number, event in enumerate(part.history or ()):
             if event.kind == "done-against-advice":
-                day = event.on.year if event.year_only else event.on
-                says = f"Done against advice, {day}, {part.name}: {full(event.says)}"
+                says = f"Done against advice, {dated(event.on, event.year_only)}, {part.name}: {full(event.says)}"
                 yield prose(f"{part.id}-{number}", says, file_of(part.where))
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from conserve.account import held_today, rolled_up
 from conserve.casebook import Casebook
 from conserve.explanation.pieces import canonical_json, told_rule
 from conserve.explanation.proof import proof
@@ -27,7 +26,7 @@ from conserve.statement.policy import policy, use
 from conserve.statement.sources import sources
 from conserve.statement.summary import how_to_read, summary
 from conserve.weighing.model import Weighing
-from conserve.weighing.whole import whole_before_and_after
+from conserve.weighing.whole import each_before_and_after
 
 RULEBOOK = "rulebook"  # the name under which all the rules together stand among the sources
 _RULES = "rules/"
@@ -87,13 +86,9 @@ def _digests(given: Given, sections: Iterable[Section]) -> dict[str, str]:
     """
     names = _named(sections)
     found = {**given.casebook.digests, RULEBOOK: given.rulebook.digest}
-    words = given.rulebook.vocabulary
-    today = held_today(given.casebook, words)
-    before = rolled_up(given.casebook, words, today)
-    for weighing in given.weighings:
-        if record_of(weighing) in names:
-            whole = whole_before_and_after(weighing, words, today, before)
-            found[record_of(weighing)] = _digest(canonical_json(proof(weighing, given.rulebook, whole)))
+    named = (weighing for weighing in given.weighings if record_of(weighing) in names)
+    for weighing, whole in each_before_and_after(named, given.rulebook.vocabulary):
+        found[record_of(weighing)] = _digest(canonical_json(proof(weighing, given.rulebook, whole)))
     for rule in given.rulebook.rules:
         if f"{_RULES}{rule.id}" in names:
             found[f"{_RULES}{rule.id}"] = _digest(canonical_json(_rule(rule.id, given.rulebook)))

@@ -8,6 +8,7 @@ from conserve.casebook import Act, Component, Thing
 from conserve.casebook.agreeing import word_of
 from conserve.casebook.model import Event
 from conserve.explanation import capital, full, plain
+from conserve.explanation.words import dated
 from conserve.statement.alike import alike, all_named
 from conserve.statement.balance import balances
 from conserve.statement.given import Given, file_of, graded, items, name_of, proposal_of, prose, record_of, row
@@ -170,7 +171,7 @@ def _off(part: Component) -> Event | None:
 def _nowhere(part: Component, given: Given) -> Prose:
     off = _off(part)
     assert off is not None
-    when = off.on.year if off.year_only else off.on
+    when = dated(off.on, off.year_only)
     name = capital(name_of(part, given.casebook))
     says = f"{name}: off since {when}. Nobody has written where it is, nor that it was put back. {full(off.says)}"
     return prose(part.id, says, file_of(part.where))
@@ -178,7 +179,7 @@ def _nowhere(part: Component, given: Given) -> Prose:
 
 def _missing(part: Component, given: Given) -> Prose:
     last = [event for event in part.history or () if event.kind != "examined"]
-    told = [f"{event.on.year if event.year_only else event.on}: {full(event.says)}" for event in last]
+    told = [f"{dated(event.on, event.year_only)}: {full(event.says)}" for event in last]
     known = " ".join(told) or "Nobody has written when or how it went."
     return prose(part.id, f"{capital(name_of(part, given.casebook))} is not there. {known}", file_of(part.where))
 
@@ -189,7 +190,7 @@ def _comes_off(given: Given, weighing: Weighing) -> Iterator[Prose]:
     for act in option.acts:
         what = word_of(act.facts, "act.removed_parts")
         if what and what != "none-removed":
-            off = [f"{e.on.year if e.year_only else e.on}: {full(e.says)}" for p in parts for e in p.history or ()
+            off = [f"{dated(e.on, e.year_only)}: {full(e.says)}" for p in parts for e in p.history or ()
                    if e.kind == "taken-off"]  # fmt: skip
             happened = f" {' '.join(dict.fromkeys(off))}" if off else ""
             name = capital(all_named(parts, given.casebook))

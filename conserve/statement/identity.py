@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from conserve.casebook import Component
 from conserve.casebook.agreeing import agreed
-from conserve.casebook.model import Event, Facts
+from conserve.casebook.model import Facts
 from conserve.explanation import full, value_in_words
+from conserve.explanation.words import dated
 from conserve.statement.alike import alike, all_named
 from conserve.statement.given import Given, behind, file_of, items, prose, row
 from conserve.statement.model import Block, Grid, Prose, Row, Section
@@ -80,7 +81,8 @@ def _events(given: Given) -> Iterator[Row]:
     for part in parts:
         for event in part.history or ():
             if event.kind != _LOOKED_AT:
-                found.setdefault((_day(event), event.kind == "done-against-advice", event.says), []).append(part)
+                day = dated(event.on, event.year_only)
+                found.setdefault((day, event.kind == "done-against-advice", event.says), []).append(part)
     number: dict[str, int] = {}
     for (day, against, says), of in sorted(found.items(), key=lambda each: (each[0], each[1][0].id)):
         name = f"{day}-{min(part.id for part in of)}"
@@ -89,10 +91,6 @@ def _events(given: Given) -> Iterator[Row]:
         said = f"{'Done against advice: ' if against else ''}{full(says)}"
         named = all_named(of, given.casebook)
         yield row(name if number[name] == 1 else f"{name}-{number[name]}", (day, named, said), files)
-
-
-def _day(event: Event) -> str:
-    return f"{event.on.year}" if event.year_only else event.on.isoformat()
 
 
 # ---- significance ----------------------------------------------------------------------------------------

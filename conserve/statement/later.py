@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from conserve.explanation import capital, questions, reason_says
 from conserve.record.owed import WORDS, Owed, owed
-from conserve.statement.given import Given, file_of, items, made, proposal_of, prose, record_of, row
+from conserve.statement.given import Given, file_of, items, proposal_of, prose, record_of, row
 from conserve.statement.model import Block, Grid, Prose, Row, Section
 from conserve.weighing.model import Conclusion, PartWeighing, Verdict, Weighing
 
@@ -127,9 +127,9 @@ def _numbered(found: list[Owed]) -> Iterator[tuple[str, Owed]]:
 
 
 def _row(one: Owed, name: str, given: Given) -> Row:
+    files: tuple[str, ...]
     if one.proposal:
-        of = next(w for w in given.weighings if w.proposal.id == one.proposal)
-        files = made(record_of(of), file_of(of.proposal.where))
+        files = _basis(next(w for w in given.weighings if w.proposal.id == one.proposal))
     else:
         files = (given.object_file, *_written(given, one.where))
     late = ": overdue" if one.overdue(given.day) else ""

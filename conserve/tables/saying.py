@@ -9,7 +9,7 @@ from datetime import date
 
 from conserve.casebook.model import Values
 from conserve.casebook.rows import with_share
-from conserve.casebook.shapes import FaceName, values_of
+from conserve.casebook.shapes import FACE_NAME, values_of
 from conserve.problem import Location
 from conserve.quantity import QuantityProblem, parse_quantity
 from conserve.shape import Choice, Day, Identifier, Line, Problems, Shape, Words
@@ -27,7 +27,7 @@ _PLAIN_SHAPES: Mapping[str, Shape] = {
     "name": Line(),
     "phase": Identifier(),
     "part_of": Identifier(),
-    "mate": FaceName(),
+    "mate": FACE_NAME,
     "significance_reason": Words(),
     "note": Words(),
     "says": Words(),

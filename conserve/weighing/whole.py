@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from conserve.account import Held, Whole, held_today, rolled_up
 from conserve.terms import Vocabulary
@@ -26,3 +26,16 @@ def whole_before_and_after(
     if all(today[name] == held for name, held in changed.items()):
         return before, before
     return before, rolled_up(casebook, vocabulary, {**today, **changed})
+
+
+def each_before_and_after(
+    weighings: Iterable[Weighing], vocabulary: Vocabulary
+) -> Iterator[tuple[Weighing, BeforeAndAfter]]:
+    """The same for each of many weighings of one casebook: the object as it is today is reckoned once."""
+    today: dict[str, Held] | None = None
+    before: Whole | None = None
+    for weighing in weighings:
+        if today is None:
+            today = held_today(weighing.casebook, vocabulary)
+            before = rolled_up(weighing.casebook, vocabulary, today)
+        yield weighing, whole_before_and_after(weighing, vocabulary, today, before)
