@@ -6,7 +6,7 @@ every date what is in place, in store and lost. Where what is written cannot be 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
@@ -81,13 +81,11 @@ class Journal:
 
 def journal_of(part: Component, casebook: Casebook, vocabulary: Vocabulary, but: str = "") -> Journal:
     """Keep the books of one part. `but` names a proposal whose own reckoning is left out."""
-    found = [one for one in happenings_of(part, casebook, vocabulary) if not _left_out(one, but)]
+    found = _counted(part, casebook, vocabulary, but)
     happened = [one for one in found if one.sure is not Sure.PLANNED]
     planned = [one for one in found if one.sure is Sure.PLANNED]
     steps = tuple(one.step for one in happened if one.step)
-    told = steps_of(part, vocabulary) is not None
-    state = State(part, steps if told else None)
-    writer = _Writer(state, vocabulary, iter(amounts_taken(part, steps)))
+    writer = _Writer(_at_first(part, happened, vocabulary), vocabulary, iter(amounts_taken(part, steps)))
     standings = [Standing(one.on, one.dated, one.year_only, writer.write(one)) for one in happened]
     then = [writer.write(one) for one in planned]
     return Journal(
@@ -97,6 +95,31 @@ def journal_of(part: Component, casebook: Casebook, vocabulary: Vocabulary, but:
         then[-1] if then else standings[-1].balances,
         tuple(remarks_on(part, casebook, vocabulary, happened)),
     )
+
+
+def balances_now(part: Component, casebook: Casebook, vocabulary: Vocabulary, but: str = "") -> Balances:
+    """How a part stands after all that has happened to it: the end of its journal, without the entries."""
+    happened = [one for one in _counted(part, casebook, vocabulary, but) if one.sure is not Sure.PLANNED]
+    state = _at_first(part, happened, vocabulary)
+    for one in happened:
+        _after(state, one)
+    return balances_of(state, vocabulary)
+
+
+def _counted(part: Component, casebook: Casebook, vocabulary: Vocabulary, but: str) -> list[Happening]:
+    return [one for one in happenings_of(part, casebook, vocabulary) if not _left_out(one, but)]
+
+
+def _at_first(part: Component, happened: Iterable[Happening], vocabulary: Vocabulary) -> State:
+    told = steps_of(part, vocabulary) is not None
+    return State(part, tuple(one.step for one in happened if one.step) if told else None)
+
+
+def _after(state: State, one: Happening) -> None:
+    """What one thing made of a part; where nobody has said where it is, nobody can tell."""
+    state.after(one)
+    if where_now(state.part) is Where.NOT_SAID:
+        state.where = Where.NOT_SAID
 
 
 def _left_out(one: Happening, but: str) -> bool:
@@ -120,9 +143,7 @@ class _Writer:
         """Enter what one thing moved: first what it took and added, then the part as a whole."""
         state, own = self.state, Fabric(self.state.part.phase)
         cut_before = {} if state.where is None else self._cut(own)
-        state.after(one)
-        if where_now(state.part) is Where.NOT_SAID:
-            state.where = Where.NOT_SAID
+        _after(state, one)
         now = balances_of(state, self.vocabulary)
         if one.joined:
             self._enter(one, own, Book.SOURCE, Book.PLACE, {b.column.name: b.made for b in now[own]}, always=True)

@@ -8,7 +8,7 @@ from conserve.account.balance import WHOLE, Balance, Fabric
 from conserve.account.before import Step, steps_of
 from conserve.account.happening import ZERO
 from conserve.account.held import UNITS, Where, where_now
-from conserve.account.journal import journal_of
+from conserve.account.journal import balances_now
 from conserve.account.metal import total
 from conserve.casebook import Casebook, Component
 from conserve.casebook.agreeing import quantity_of, word_of
@@ -25,9 +25,8 @@ def left_of(part: Component, casebook: Casebook, vocabulary: Vocabulary, but: st
     """
     if _nothing_went(part, casebook, vocabulary, but):
         return _all_of_it(part)
-    journal = journal_of(part, casebook, vocabulary, but)
     shares: Shares = {}
-    for balance in journal.now[Fabric(part.phase)]:
+    for balance in balances_now(part, casebook, vocabulary, but)[Fabric(part.phase)]:
         column = balance.column
         there = total((column.stays, column.stored), UNITS[column.name])
         kept = replace(column, stays=there, stored=ZERO[column.name])
