@@ -6,6 +6,8 @@ Needs a system that can open a file relative to an open directory (any POSIX sys
 from __future__ import annotations
 
 import errno
+import fcntl
+import io
 import os
 import stat
 from collections.abc import Iterable, Iterator, Mapping
@@ -16,9 +18,11 @@ from typing import BinaryIO, Literal
 
 _FOLDER = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC
 _READ = os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC  # non-blocking: a pipe must not hang us
+_WRITE = os.O_WRONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
 _BLOCK = 1 << 20
 
+WRITING = ".writing-"  # how the name begins of what is being written; hidden, so that a reader passes it over
 PROFILES = "profiles/"  # below a rules folder or a casebook: what purposes ask for, which weighs nothing
 _NO_RULES = ("sources.yaml", "terms.yaml", "techniques.yaml", "sequence.yaml", "overlay.yaml")
 
@@ -125,6 +129,85 @@ class Folder:
         """Write a new file of any size as its blocks come, whole or not at all; whatever they raise leaves nothing."""
         self._put(name, blocks, new=True)
 
+    def add_folder(self, name: str, files: Mapping[str, bytes]) -> None:
+        """Write a new folder with all these files below it, whole or not at all; refuse it where it is there already.
+
+        Written as a hidden folder beside, flushed, renamed.
+        """
+        import shutil  # only wanted where something is written
+
+        *above, last = _parts(name)
+        folder = self._folder(tuple(above), [])
+        beside = f"{WRITING}{os.urandom(8).hex()}"
+        try:
+            try:
+                os.mkdir(beside, dir_fd=folder)
+                inside = Folder(self.root.joinpath(*above, beside))
+                for file, data in files.items():
+                    inside.add(file, data)
+                os.rename(beside, last, src_dir_fd=folder, dst_dir_fd=folder)
+            except BaseException as error:
+                shutil.rmtree(beside, ignore_errors=True, dir_fd=folder)
+                if isinstance(error, OSError) and error.errno in (errno.ENOTEMPTY, errno.EEXIST, errno.ENOTDIR):
+                    raise FileRefused("there", f"'{name}' is there already, and is left as it is") from None
+                raise
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+    def append(self, name: str, data: bytes) -> None:
+        """Write at the end of a file in one write, and flush it; make the file where there is none yet.
+
+        What could be written only in part, as on a full disk, is taken off again.
+        """
+        with self._written(name, os.O_APPEND | os.O_CREAT) as (folder, file):
+            before = os.fstat(file).st_size
+            try:
+                if os.write(file, data) != len(data):
+                    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), name)
+                os.fsync(file)
+            except OSError:
+                os.ftruncate(file, before)
+                raise
+            os.fsync(folder)
+
+    def cut(self, name: str, size: int) -> None:
+        """Take off all that stands in a file after its first `size` bytes, and flush it."""
+        with self._written(name, 0) as (_, file):
+            os.ftruncate(file, min(size, os.fstat(file).st_size))
+            os.fsync(file)
+
+    def has(self, name: str) -> bool:
+        """Whether there is something of this name, without reading it. Raises `FileRefused` for what is no file."""
+        try:
+            self.check(name)
+        except FileRefused as refused:
+            if refused.kind == "missing":
+                return False
+            raise
+        return True
+
+    def sweep(self, under: str) -> None:
+        """Take away what a machine that stopped was writing in a folder; whoever else writes there must be waiting."""
+        import shutil
+
+        try:
+            folder = self._folder(_parts(under))
+        except FileRefused:
+            return
+        try:
+            with os.scandir(folder) as entries:
+                left = [
+                    (one.name, one.is_dir(follow_symlinks=False)) for one in entries if one.name.startswith(WRITING)
+                ]
+            for name, is_folder in left:
+                if is_folder:
+                    shutil.rmtree(name, dir_fd=folder)
+                else:
+                    os.unlink(name, dir_fd=folder)
+        finally:
+            os.close(folder)
+
     def remove(self, name: str) -> None:
         """Take a file away, or a link itself; refuse where there is none."""
         *above, last = _parts(name)
@@ -166,6 +249,23 @@ class Folder:
             yield file
         finally:
             os.close(file)
+
+    @contextmanager
+    def _written(self, name: str, how: int) -> Iterator[tuple[int, int]]:
+        """Open a regular file to write to it in place: its folder and the file."""
+        *above, last = _parts(name)
+        folder = self._folder(tuple(above))
+        try:
+            with _refusing(name, folder, last):
+                file = os.open(last, _WRITE | how, 0o666, dir_fd=folder)
+            try:
+                if not stat.S_ISREG(os.fstat(file).st_mode):
+                    raise _not_a_file(name)
+                yield folder, file
+            finally:
+                os.close(file)
+        finally:
+            os.close(folder)
 
     def _folder(self, parts: tuple[str, ...], made: list[tuple[str, ...]] | None = None) -> int:
         """Open a folder step by step, so that no step can be a link; with `made`, make what is missing."""
@@ -217,6 +317,54 @@ class WithMore(Folder):
         above = f"{under}/" if under else ""
         more = {name for name in self.more if name.startswith(above) and name.endswith(suffix)}
         return tuple(sorted({*Folder.names(self, under, suffix), *more}))
+
+
+@dataclass(frozen=True, slots=True)
+class Only(Folder):
+    """A folder of just these files, which stand nowhere; nothing can be written in it. `root` is only a name."""
+
+    files: Mapping[str, bytes]
+
+    def read_bytes(self, name: str, limit: int = 2_000_000) -> bytes:
+        data = self._data(name)
+        if len(data) > limit:
+            raise FileRefused("too-large", f"'{name}' is larger than {limit:,} bytes")
+        return data
+
+    def blocks(self, name: str) -> Iterator[bytes]:
+        return iter((self._data(name),))
+
+    @contextmanager
+    def opened(self, name: str) -> Iterator[BinaryIO]:
+        yield io.BytesIO(self._data(name))
+
+    def check(self, name: str) -> None:
+        self._data(name)
+
+    def _data(self, name: str) -> bytes:
+        _parts(name)
+        if name not in self.files:
+            raise FileRefused("missing", f"'{name}' does not exist")
+        return self.files[name]
+
+    def names(self, under: str, suffix: str) -> tuple[str, ...]:
+        above = f"{under}/" if under else ""
+        return tuple(sorted(name for name in self.files if name.startswith(above) and name.endswith(suffix)))
+
+    def _folder(self, parts: tuple[str, ...], made: list[tuple[str, ...]] | None = None) -> int:
+        raise FileRefused("unreadable", f"'{self.root}' stands nowhere, and nothing can be written in it")
+
+
+@contextmanager
+def in_turn(root: Path) -> Iterator[None]:
+    """Wait until nobody else on this machine writes in this casebook, and keep others waiting."""
+    folder = os.open(root, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        with suppress(OSError):  # a file system without locks: files are still written whole or not at all
+            fcntl.flock(folder, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(folder)
 
 
 def digest_of(blocks: Iterable[bytes]) -> str:
@@ -288,7 +436,7 @@ def _refusal(error: OSError, name: str, folder: int | None, step: str) -> FileRe
 def _replace(folder: int, last: str, blocks: Iterable[bytes], name: str, new: bool) -> None:
     """Put data in the place of a file, or where there is none yet, in one step that others see whole."""
     mode = None if new else _mode(folder, last, name)
-    beside = f".writing-{os.urandom(8).hex()}"  # hidden, so that a reader passes it over
+    beside = f"{WRITING}{os.urandom(8).hex()}"
     file = os.open(beside, _NEW, 0o666, dir_fd=folder)
     try:
         try:

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from conserve.files import FileRefused, Folder, shipped
+from conserve.files import FileRefused, Folder, Only, in_turn, shipped
 
 TOP = Path(__file__).parent.parent
 
@@ -43,7 +43,15 @@ def write(folder: Folder, name: str) -> object:
     return folder.write(name, "new\n")
 
 
-every_way = pytest.mark.parametrize("way", [read, digest, write])
+def append(folder: Folder, name: str) -> object:
+    return folder.append(name, b"more\n")
+
+
+def cut(folder: Folder, name: str) -> object:
+    return folder.cut(name, 0)
+
+
+every_way = pytest.mark.parametrize("way", [read, digest, write, append, cut])
 
 
 def refusal(way, folder: Folder, name: str) -> str:
@@ -310,3 +318,81 @@ def test_a_check_refuses_what_reading_would_refuse(tmp_path):
     for name in ("link.txt", "below", "gone.txt", "../there.txt"):
         with pytest.raises(FileRefused):
             Folder(tmp_path).check(name)
+
+
+# ---- at the end of a file, and whole folders -----------------------------------------------------
+
+
+def test_what_is_appended_stands_at_the_end_and_what_is_cut_off_does_not(folder):
+    folder.append("log", b"one\n")
+    folder.append("log", b"two\n")
+    assert folder.read_bytes("log") == b"one\ntwo\n"
+    folder.cut("log", 4)
+    assert folder.read_bytes("log") == b"one\n"
+    folder.cut("log", 400)  # never longer than it was
+    assert folder.read_bytes("log") == b"one\n"
+
+
+def test_a_folder_is_written_whole_or_not_at_all(folder, monkeypatch):
+    files = {"one.yaml": b"1", "deep/er/two.yaml": b"2"}
+    folder.add_folder("kept/rules", files)
+    assert {name: folder.read_bytes(f"kept/rules/{name}") for name in files} == files
+    before = everything(folder)
+    assert refusal(lambda folder, name: folder.add_folder(name, {"three": b"3"}), folder, "kept/rules") == "there"
+    assert everything(folder) == before
+    with pytest.raises(FileRefused):
+        folder.add_folder("kept/other", {"one.yaml": b"1", "../two.yaml": b"2"})
+    assert everything(folder) == before
+
+
+def test_a_folder_is_not_written_where_a_file_or_a_link_stands(folder):
+    (folder.root / "file").write_text("here")
+    (folder.root / "link").symlink_to("elsewhere")
+    for name in ("file", "link"):
+        assert refusal(lambda folder, name: folder.add_folder(name, {"three": b"3"}), folder, name) == "there"
+    assert (folder.root / "file").read_text() == "here"
+
+
+def test_only_what_was_being_written_is_swept(folder, tmp_path):
+    for name in (".writing-a", "a/.writing-b", "a/b/.writing-c/deep/file", "a/.hidden", "a/b/writing-d"):
+        path = folder.root / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text("half")
+    (folder.root / "a/.writing-link").symlink_to(tmp_path / "elsewhere")
+    for under in ("a", "gone", "a/b/part.yaml"):
+        folder.sweep(under)
+    assert not list((folder.root / "a").glob(".writing-*")) and (tmp_path / "elsewhere/part.yaml").exists()
+    assert (folder.root / "a/.hidden").exists() and (folder.root / ".writing-a").exists()
+    assert (folder.root / "a/b/.writing-c/deep/file").exists()
+    folder.sweep("a/b")
+    assert not (folder.root / "a/b/.writing-c").exists() and (folder.root / "a/b/writing-d").exists()
+
+
+def test_a_folder_of_just_these_files_is_read_like_any_other_and_never_written(tmp_path):
+    files = {"object.yaml": b"one", "parts/a.yaml": b"two", "parts/b.csv": b"three"}
+    seen, real = Only(tmp_path / "gone", files), Folder(tmp_path)
+    for name, data in files.items():
+        real.put(name, data)
+        with seen.opened(name) as file:
+            assert file.read() == seen.read_bytes(name) == data
+        assert seen.digest(name) == real.digest(name) and seen.has(name)
+        seen.check(name)
+    for under, suffix in (("", ""), ("", ".yaml"), ("parts", ".yaml"), ("par", ""), ("gone", "")):
+        assert seen.names(under, suffix) == real.names(under, suffix)
+    assert not seen.has("gone.yaml")
+    for way in (read, digest, write, append, cut):
+        assert refusal(way, seen, "gone.yaml") in ("missing", "unreadable")
+        assert refusal(way, seen, "../object.yaml") == "outside"
+    assert refusal(lambda folder, name: folder.read_bytes(name, 2), seen, "object.yaml") == "too-large"
+
+
+def test_one_at_a_time_has_its_turn(tmp_path):
+    code = (
+        "import sys; from pathlib import Path; from conserve.files import in_turn\n"
+        "with in_turn(Path(sys.argv[1])): print('in')"
+    )
+    with in_turn(tmp_path):
+        waiting = subprocess.Popen([sys.executable, "-c", code, tmp_path], cwd=TOP, stdout=subprocess.PIPE, text=True)
+        with pytest.raises(subprocess.TimeoutExpired):
+            waiting.wait(0.5)
+    assert waiting.communicate(timeout=60)[0] == "in\n"

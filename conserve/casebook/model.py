@@ -398,3 +398,9 @@ class Casebook:
 
     def proposal(self, name: str) -> Proposal | None:
         return next((p for p in self.proposals if p.id == name), None)
+
+    @property
+    def superseded(self) -> Mapping[str, str]:
+        """Each proposal whose place a decided one has taken -> that one; of several the last by name."""
+        decided = sorted((p.id, p.supersedes) for p in self.proposals if p.supersedes and p.decision)
+        return {old: new for new, old in decided}

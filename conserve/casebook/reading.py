@@ -50,7 +50,8 @@ from conserve.terms import Giver, Vocabulary
 from conserve.yamlfile import Text, read_yaml
 
 Entries = Mapping[str, Value]
-_APART = ("records/", PROFILES)  # what is written of a weighing, and what others ask for: they change none
+# What is written of a weighing or sealed, what is said of a decision, and what others ask for: they change none.
+_APART = ("records/", "rulebooks/", "sealed/", "notes/", PROFILES)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,10 @@
 """The evidence register: files added to it, and held against it."""
 
-from conserve.evidence.adding import Addition, addition, in_turn, take_in
+from conserve.evidence.adding import Addition, addition, take_in
 from conserve.evidence.checking import Remark, checked, held_against
 from conserve.evidence.filling import NotAdded
 from conserve.evidence.looking import CannotHide, FileFacts, Watch, file_facts, without_location
+from conserve.files import in_turn
 
 __all__ = [
     "Addition",

@@ -8,11 +8,9 @@ edits the register by hand meanwhile loses nothing: it is compared just before i
 
 from __future__ import annotations
 
-import fcntl
-import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -45,18 +43,6 @@ class Addition:
         """The casebook's folder as it will be."""
         files = {name: b"" for name in (self.name, self.shown) if name}
         return WithMore(root, {**files, REGISTER: self.after})
-
-
-@contextmanager
-def in_turn(root: Path) -> Iterator[None]:
-    """Wait until nobody else on this machine adds evidence to this casebook, and keep others waiting."""
-    folder = os.open(root, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
-    try:
-        with suppress(OSError):  # a file system without locks: the register is still compared before it is replaced
-            fcntl.flock(folder, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(folder)
 
 
 def addition(

@@ -183,10 +183,11 @@ def _used(casebook: Casebook) -> Iterator[str]:
         for facts in (part.facts, *(thing.facts for thing in part.known_things())):
             yield from _behind(facts)
     for proposal in casebook.proposals:
-        yield from _used_by(proposal)
+        yield from used_by(proposal)
 
 
-def _used_by(proposal: Proposal) -> Iterator[str]:
+def used_by(proposal: Proposal) -> Iterator[str]:
+    """The ids of all evidence that a proposal names."""
     yield from _behind(proposal.facts)
     for option in proposal.options:
         yield from _behind(option.facts)

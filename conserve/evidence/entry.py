@@ -28,7 +28,7 @@ def entry_text(name: str, said: Mapping[str, Said], newline: str = "\n") -> str:
     for key in ORDER:
         value = said.get(key)
         if isinstance(value, str):
-            lines += _lines(key, value)
+            lines += key_lines(key, value, "  ")
         elif value:
             lines.append(f"  {key}: {value[0] if value == ('object',) else _listed(value)}")
     return newline.join((*lines, ""))
@@ -42,10 +42,11 @@ def appended(register: bytes | None, name: str, said: Mapping[str, Said]) -> byt
     return before + (between + entry_text(name, said, newline)).encode("utf-8")
 
 
-def _lines(key: str, value: str) -> list[str]:
+def key_lines(key: str, value: str, indent: str = "") -> list[str]:
+    """The lines of a key and its text in YAML, so that any reader gives the same text back."""
     if len(value) > _WIDE and value.isprintable() and value == " ".join(value.split()):
-        return [f"  {key}: >", *(f"    {line}" for line in _folded(value))]
-    return [f"  {key}: {_scalar(value)}"]
+        return [f"{indent}{key}: >", *(f"{indent}  {line}" for line in _folded(value))]
+    return [f"{indent}{key}: {_scalar(value)}"]
 
 
 def _folded(value: str) -> list[str]:

@@ -79,6 +79,12 @@ def overlays_of(folder: Folder) -> tuple[str, ...]:
     return tuple(n.split("/")[1] for n in folder.names("overlays", ".yaml") if n.endswith("/overlay.yaml"))
 
 
+def files_of(folder: Folder, overlays: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """The names of all files that a rulebook with these overlays is read from, sorted: those its digest is made of."""
+    names = (n for n in folder.names("", ".yaml") if not n.startswith(_OVERLAYS) or n.split("/")[1] in overlays)
+    return tuple(n for n in names if n != _NOT_WEIGHED and not n.startswith(PROFILES))
+
+
 ReadWords = tuple[Vocabulary | None, tuple[Problem, ...]]  # what reading the words of a rules folder gave
 
 
@@ -92,8 +98,7 @@ def read_rulebook(
     vocabulary, problems = words or read_vocabulary(folder)
     into = Problems("R")
     into.extend(problems)
-    names = [n for n in folder.names("", ".yaml") if not n.startswith(_OVERLAYS) or n.split("/")[1] in overlays]
-    names = [n for n in names if n != _NOT_WEIGHED and not n.startswith(PROFILES)]
+    names = files_of(folder, overlays)
     sources = _read_sources(folder, [n for n in names if n.endswith("sources.yaml")], into)
     if vocabulary is None:
         return None, into.all
@@ -113,7 +118,7 @@ def read_rulebook(
             into.note(where, 52, f"terms establish one another in a circle: {' > '.join(circle)}")
     if into.all:
         return None, into.all
-    return Rulebook(vocabulary, sources, rules, laid, programs, _digest(folder, names)), ()
+    return Rulebook(vocabulary, sources, rules, laid, programs, digest_of_files(folder, names)), ()
 
 
 def _read_overlay(folder: Folder, name: str, into: Problems) -> Overlay | None:
@@ -205,7 +210,7 @@ def _about(node: Node) -> str:
     return "act"
 
 
-def _digest(folder: Folder, names: Iterable[str]) -> str:
-    """One SHA-256 over the names and digests of every file that can change a verdict."""
+def digest_of_files(folder: Folder, names: Iterable[str]) -> str:
+    """One SHA-256 over the names and digests of files; over those that can change a verdict, a rulebook's digest."""
     lines = (f"{folder.digest(name)}  {name}\n" for name in sorted(names))
     return hashlib.sha256("".join(lines).encode()).hexdigest()
