@@ -17,7 +17,7 @@ from conserve.evidence.entry import key_lines
 from conserve.files import Folder
 from conserve.problem import Location, Problem, nearest
 from conserve.shape import Choice, Day, Field, Identifier, Line, Problems, Record, Value, Words
-from conserve.yamlfile import read_yaml
+from conserve.yamlfile import Text, read_yaml
 
 NOTES = "notes"
 
@@ -85,9 +85,10 @@ def read_notes(folder: Folder, casebook: Casebook, shown: str) -> tuple[tuple[No
     for file in folder.names(NOTES, ".yaml"):
         node, problems = read_yaml(folder, file, "C", shown=f"{shown}/{file}")
         into.extend(problems)
-        value = None if node is None else SHAPE.read(node, into)
+        name = file.removeprefix(f"{NOTES}/").removesuffix(".yaml")
+        named = Identifier().read(Text(name, Location(f"{shown}/{file}"), False), into)  # or nothing could answer it
+        value = None if node is None or named is None else SHAPE.read(node, into)
         if value is not None:
-            name = file.removeprefix(f"{NOTES}/").removesuffix(".yaml")
             notes[name], places[name] = _note(name, value, folder.digest(file)), value.content
     for name, note in notes.items():
         _check(note, places[name], notes, casebook, into)

@@ -209,7 +209,7 @@ def casebook_at(root: Path, entries: str | None = None, **more: str) -> Folder:
         "proposals/slack.yaml": PROPOSAL,
         "profiles/county.yaml": profile("reviewers"),
         "profiles/leaflet.yaml": profile("anyone"),
-        "notes/private.yaml": "nothing: of the casebook\n",
+        "jottings/private.yaml": "nothing: of the casebook\n",
         **more,
     }
     folder = folder_of(root, files)

@@ -30,7 +30,7 @@ from conserve.account.journal import Book, Journal, journal_of
 from conserve.account.phases import Years, phase_on, years_of
 from conserve.account.still_there import left_of
 from conserve.casebook import Casebook, Component
-from conserve.casebook.model import Change, Event, Phase, Stated
+from conserve.casebook.model import Change, Decision, Event, Phase, Stated
 from conserve.problem import Location
 from conserve.quantity import EXACT, Quantity
 
@@ -56,6 +56,13 @@ def book(root: Path, part: str = COVER, acts: str = "", decided: str = DECIDED +
             f"title: T\ncomponent: cover\n{NEED}\noptions:\n{options}preferred: do\n{decided}"
         )
     return casebook_of(root, files)
+
+
+def left(casebook: Casebook) -> Decision:
+    """A decision to leave the part alone."""
+    decision = casebook.proposals[0].decision
+    assert decision is not None
+    return replace(decision, chosen="leave")
 
 
 def kept(casebook: Casebook, part: str = "cover", but: str = "") -> Journal:
@@ -206,7 +213,7 @@ def test_what_nobody_decided_moves_nothing(tmp_path, decided):
 
 def test_what_was_superseded_moves_nothing(tmp_path):
     root = book(tmp_path, acts=SKIM)
-    later = replace(root.proposals[0], id="r", supersedes="q", decision=None)
+    later = replace(root.proposals[0], id="r", supersedes="q", decision=left(root))
     assert len(kept(replace(root, proposals=(*root.proposals, later))).entries) == 1
 
 
@@ -612,7 +619,7 @@ def test_a_part_of_the_work_that_was_told_leaves_the_rest_unreckoned_and_says_so
 
 def test_finished_work_of_a_superseded_proposal_is_told_as_wanting(tmp_path):
     root = book(tmp_path, acts=SKIM)
-    later = replace(root.proposals[0], id="r", supersedes="q", decision=None)
+    later = replace(root.proposals[0], id="r", supersedes="q", decision=left(root))
     remarks = kept(replace(root, proposals=(*root.proposals, later))).remarks
     assert [one.says for one in remarks] == ["'q' was superseded, and its work is finished: what it took is told by no event."]
 

@@ -111,7 +111,7 @@ def test_a_bundle_holds_everything_that_a_reader_needs(bundle: Packed):
 
 def test_what_is_no_part_of_the_casebook_stays_behind(bundle: Packed):
     stands = {p.relative_to(bundle.folder / HOME).as_posix() for p in (bundle.folder / HOME).rglob("*")}
-    assert "notes/private.yaml" not in stands
+    assert "jottings/private.yaml" not in stands
     assert "profiles/leaflet.yaml" not in stands
 
 

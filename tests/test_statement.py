@@ -42,7 +42,7 @@ from conserve.weighing import weigh, weigh_all
 
 ORDER = [
     "how-to-read", "summary", "identity", "history", "significance", "condition", "use", "policy", "decisions",
-    "undecided", "fabric", "removed", "hazards", "unknown", "later", "matrix", "sources",
+    "undecided", "seals", "fabric", "removed", "hazards", "unknown", "later", "matrix", "sources",
 ]  # fmt: skip
 SAYS_NOTHING_OF_IT = {"how-to-read"}  # the same in every statement
 BARE = """\
@@ -320,7 +320,7 @@ def test_a_casebook_with_nothing_but_a_name_gives_a_statement_of_gaps(tmp_path: 
     texts = said(document)
     for where in (
         "history/no-phases", "significance/object", "condition/no-parts", "use/now", "use/wanted", "policy/none",
-        "decisions/none", "fabric/no-fabric", "hazards/none-found", "hazards/nobody", "later/no-review", "matrix/none",
+        "decisions/none", "seals/none", "fabric/no-fabric", "hazards/none-found", "hazards/nobody", "later/no-review", "matrix/none",
         "sources/no-evidence",
     ):  # fmt: skip
         assert re.match("Nobody |No |Nothing", texts[where]), f"{where}: {texts[where]}"

@@ -155,7 +155,7 @@ def _added(on: date, metal: Quantity | None, beside: bool, casebook: Casebook) -
 
 
 def _projected(part: Component, casebook: Casebook, vocabulary: Vocabulary) -> Iterator[Happening]:
-    superseded = {proposal.supersedes for proposal in casebook.proposals}
+    superseded = casebook.superseded
     for proposal in sorted(casebook.proposals, key=lambda one: one.id):
         decision = proposal.decision
         option = proposal.option(decision.chosen) if decision else None

@@ -186,7 +186,7 @@ def _more_than_there_is(part: Component, vocabulary: Vocabulary, happened: Seque
 
 def _under(part: Component, casebook: Casebook) -> Said:
     """Events under a proposal that does not bear them out, or that do not tell all of its work."""
-    gone = {proposal.supersedes for proposal in casebook.proposals}
+    gone = casebook.superseded
     for event in part.history or ():
         proposal = casebook.proposal(event.under) if event.under else None
         if proposal is None:
@@ -199,7 +199,8 @@ def _under(part: Component, casebook: Casebook) -> Said:
             yield f"The work under '{event.under}' is not finished: what may follow this is not reckoned.", event.where
     told = {event.under for event in part.history or ()}
     for proposal in casebook.proposals:
-        if proposal.id in gone - told and part.id in proposal.components and proposal.decision and _finished(proposal):
+        superseded = proposal.id in gone and proposal.id not in told and part.id in proposal.components
+        if superseded and proposal.decision and _finished(proposal):
             says = f"'{proposal.id}' was superseded, and its work is finished: what it took is told by no event."
             yield says, proposal.where
 

@@ -11,6 +11,7 @@ from conserve.cli.reading import Broken, Read
 from conserve.cli.showing import counted, in_colour, wrapped
 
 if TYPE_CHECKING:
+    from conserve.seal import Seals
     from conserve.statement import Document, Overtaken, Sent
 
 MOST_TOLD = 12  # paragraphs told of one statement; --json tells them all
@@ -59,7 +60,7 @@ def _held(read: Read, file: str, then: Mapping[str, Any], made: dict[date, Docum
 
     casebook, day = read.casebook, str(then["day"])
     now = max(date.fromisoformat(then["day"]), casebook.as_at) if then["day"] else casebook.as_at
-    if still_as(then, casebook.digests, read.rulebook.digest, now):
+    if still_as(then, {**casebook.digests, **_seals(read).files}, read.rulebook.digest, now):
         return Held(file, day, (), sent)
     if now not in made:
         made[now] = document_on(read, now)
@@ -71,7 +72,14 @@ def document_on(read: Read, day: date) -> Document:
     from conserve.cli.weighing import weigh_these
     from conserve.statement import document_of
 
-    return document_of(weigh_these(read.casebook.proposals, read, day), read.casebook, read.rulebook, day)
+    weighings = weigh_these(read.casebook.proposals, read, day)
+    return document_of(weighings, read.casebook, read.rulebook, day, _seals(read))
+
+
+def _seals(read: Read) -> Seals:
+    from conserve.seal import read_seals
+
+    return read_seals(read.folder, read.casebook, read.place.shown)
 
 
 # ---- telling -------------------------------------------------------------------------------------------

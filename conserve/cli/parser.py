@@ -32,13 +32,15 @@ COMMANDS = (
     Command("evidence", "take files in as evidence, and hold the register against them", "registering"),
     Command("import", "bring a spreadsheet of components and their condition in", "importing"),
     Command("export", "give registers and survey sheets as spreadsheets", "exporting"),
-    Command("record", "write the records", "recording"),
+    Command("record", "write the records, and seal what is decided", "recording"),
+    Command("note", "say of a decision that you agree, ask or dissent, and seal that", "noting"),
     Command("statement", "write the conservation statement of the whole object", "stating"),
     Command("sheet", "print workshop sheets: cautions, what to have in hand, boxes to tick", "sheeting"),
     Command("ledger", "tell how much of each phase's fabric is left, through time", "keeping"),
     Command("due", "say what is owed, and by when", "recording"),
     Command("readiness", "say what a grant or a board asks for and is not there, and what the work costs", "readying"),
     Command("pack", "put statement, records, evidence and rules together as a bundle to send", "packing"),
+    Command("audit", "look at every decision again: what was altered, and what does not fit", "auditing"),
     Command("rules", "list, show and try the rules", "rules"),
     Command("schema", "give the JSON Schema of a casebook's files", "making"),
     Command("completion", "print a script that completes commands in a shell", "completing"),
@@ -53,6 +55,7 @@ _EXAMPLE = """example:
 exits:
   0  done
   1  weigh: a chosen or preferred option does not pass
+     audit: something was altered, or comes out otherwise
   2  the input is broken
   3  the engines disagree"""
 
@@ -171,6 +174,14 @@ def takes_casebook(parser: argparse.ArgumentParser) -> None:
 
 def takes_day(parser: argparse.ArgumentParser, told: str) -> None:
     parser.add_argument("--on", dest="day", metavar="DATE", type=a_day, help=told)
+
+
+def takes_seal(parser: argparse.ArgumentParser, *, always: bool) -> None:
+    """Who seals, when and with what; `always`: the command seals whatever else is asked."""
+    parser.add_argument("--by", metavar="NAME", required=always, help="who it is" if always else "who seals")
+    said = "when it is sealed, with its zone, such as 2026-03-01T14:05:00+01:00; otherwise now"
+    parser.add_argument("--at", metavar="WHEN", help=said)
+    parser.add_argument("--sign", metavar="KEYFILE", help="sign with this private Ed25519 key")
 
 
 def with_example(parser: argparse.ArgumentParser, *lines: str) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -50,7 +50,8 @@ def sheet(given: argparse.Namespace) -> int:
 
     proposals = _asked_for(read, given.of)
     weighings = with_progress(weigh_these(proposals, read, given.day), "putting on a sheet")
-    sheets = tuple(sheet_of(one, read.rulebook, sequence) for one in weighings)
+    code = _witness(read)
+    sheets = tuple(replace(sheet_of(one, read.rulebook, sequence), witness=code) for one in weighings)
     said = as_json([asdict(one) for one in sheets]) if given.json else _written(sheets, read, _form(given))
     if target is None:
         print(said.rstrip("\n"))
@@ -58,6 +59,12 @@ def sheet(given: argparse.Namespace) -> int:
         Folder(target.parent).add(target.name, f"{said.rstrip()}\n".encode())
         print(f"{shown_path(target)} is written: {counted(len(sheets), 'sheet')}.")
     return DONE
+
+
+def _witness(read: Read) -> str:
+    from conserve.seal import read_chain, witness
+
+    return witness(read_chain(read.folder, read.place.shown))
 
 
 def _target(given: argparse.Namespace) -> Path | None:

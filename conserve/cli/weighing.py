@@ -16,13 +16,14 @@ from conserve.cli.parser import (
     takes_what,
     with_example,
 )
-from conserve.cli.reading import Read, find, read_all
+from conserve.cli.reading import Broken, Read, find, read_all
 from conserve.cli.showing import as_json, colour_of, counted, in_colour, table, with_progress, wrapped
 
 if TYPE_CHECKING:
     from datetime import date
 
     from conserve.casebook import Proposal
+    from conserve.seal import Seals
     from conserve.weighing import Weighing
 
 DONE, DOES_NOT_PASS = 0, 1
@@ -43,12 +44,15 @@ def add_check(parser: argparse.ArgumentParser) -> None:
 def check(given: argparse.Namespace) -> int:
     read = read_all(find(given.casebook), given.rules, json=given.json, answer=True)
     casebook, rulebook = read.casebook, read.rulebook
+    seals = _seals(read, given.json)
     held = held_against(read, given.json)
     amounts = {
         "components": len(casebook.components),
         "proposals": len(casebook.proposals),
         "evidence": len(casebook.evidence),
         "rules": len(rulebook.rules),
+        "entries": len(seals.chain.entries),
+        "notes": len(seals.notes),
     }
     if given.json:
         told: dict[str, object] = {
@@ -56,6 +60,7 @@ def check(given: argparse.Namespace) -> int:
             "problems": [],
             "read": amounts,
             "rulebook": rulebook.digest,
+            "witness": seals.witness,
         }
         print(as_json({**told, "statements": as_data(held)}))
         return DONE
@@ -68,8 +73,21 @@ def check(given: argparse.Namespace) -> int:
         )
     )
     print(f"{casebook.object.name}: {read_in}. No problems.")
+    if seals.witness:
+        entries = counted(amounts["entries"], "entry", "entries")
+        print(f"Its chain of seals has {entries}; witness code {seals.witness}.")
     print("".join(f"{line}\n" for line in in_words(held)), end="")
     return DONE
+
+
+def _seals(read: Read, json: bool) -> Seals:
+    """The chain and the notes, which must be sound where a casebook is said to be."""
+    from conserve.seal import read_seals
+
+    seals = read_seals(read.folder, read.casebook, read.place.shown)
+    if seals.problems:
+        raise Broken(seals.problems, {read.place.shown: read.folder}, json, answer=True)
+    return seals
 
 
 # ---- weigh ------------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ from conserve.casebook import Casebook
 from conserve.pack.bag import Sums
 from conserve.pack.shown import ShownFile, Withheld
 from conserve.rulebook import Rulebook
+from conserve.seal import Seals
 from conserve.weighing import Weighing
 
 
@@ -31,6 +32,7 @@ class Contents:
     withheld: tuple[Withheld, ...]
     shown: tuple[ShownFile, ...]
     payload: Mapping[str, Sums]  # as far as it is written
+    seals: Seals  # as they stand in the bundle
     identifier: uuid.UUID | None = None  # none until everything is written that it names
 
     @property

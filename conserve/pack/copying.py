@@ -12,12 +12,14 @@ from conserve.pack.contents import home_of
 from conserve.pack.refused import NotPacked
 from conserve.pack.shown import ShownFile, Withheld, register_as_shown, trace_in
 from conserve.rulebook import Rulebook, read_rulebook
+from conserve.seal import read_seals
 from conserve.yamlfile import read_yaml
 
 RULES = "rulebook/"
 _REGISTER = "evidence/register.yaml"
 _WRITTEN = ("components/", "proposals/", "surveys/")
 _ALONE = ("object.yaml", "measurements.csv", _REGISTER)
+_LARGEST = 500_000_000  # bytes of a file of text: a chain grows with every seal
 
 
 class Changed(NotPacked):
@@ -36,14 +38,15 @@ def copy_casebook(
     hidden: Mapping[str, str],
     profile: str,
 ) -> None:
-    """Copy what is written, the register without what is withheld. Nothing else in the folder goes along.
+    """Copy what is written, the register without what is withheld, the chain and the notes. Nothing else goes along:
+    what was kept at a seal may name what is withheld.
 
     A file that names what is withheld is refused: whoever wrote it can take the name out.
     """
     written = (name for name in casebook.digests if name in _ALONE or name.startswith(_WRITTEN))
     own = (name for name in folder.names(PROFILES[:-1], ".yaml") if name == f"{PROFILES}{profile}.yaml")
-    for name in sorted((*written, *own)):
-        data = folder.read_bytes(name)
+    for name in sorted((*written, *own, *_sealed(folder, casebook))):
+        data = folder.read_bytes(name, _LARGEST)
         if sha256(data).hexdigest() != casebook.digests.get(name, sha256(data).hexdigest()):
             raise NotPacked(f"'{name}' has changed since it was read", "try again")
         if name == _REGISTER and (tuple(withheld) or any(one.told_otherwise for one in shown)):
@@ -56,6 +59,15 @@ def copy_casebook(
             sentence = f"{name}:{found[0]} names the file of '{found[1]}', which is not to be shown"
             raise NotPacked(sentence, f"take its name out, or say under 'show:' of '{found[1]}' who may see it")
         bag.put(f"{home_of(casebook.id)}{name}", data)
+
+
+def _sealed(folder: Folder, casebook: Casebook) -> Iterable[str]:
+    """The chain and the notes, as far as there are any; they must be sound."""
+    seals = read_seals(folder, casebook, casebook.id)
+    if seals.problems:
+        first = seals.problems[0]
+        raise NotPacked(f"{first.where.file}:{first.where.line}: {first.message}", "'conserve check' tells more")
+    return seals.files
 
 
 def _register(folder: Folder, withheld: Iterable[Withheld], shown: Iterable[ShownFile]) -> str:

@@ -23,6 +23,7 @@ _TYPES = {
     ".jpeg": "image/jpeg",
     ".jpg": "image/jpeg",
     ".json": "application/json",
+    ".jsonl": "application/jsonl",
     ".jsonld": "application/ld+json",
     ".md": "text/markdown",
     ".pdf": "application/pdf",
@@ -45,6 +46,8 @@ _KINDS = {  # the first that a path begins with
     "rulebook/": "A rule, or the words and sources of the rules",
 }
 _PARTS = {  # of the casebook
+    "chain.jsonl": "The chain of seals: who sealed which decision, and when",
+    "notes/": "What a reviewer says of a decision",
     "records/": "A justification record, or its proof",
     "statement/": "The conservation statement",
     "components/": "What is written about one component",

@@ -5,8 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from conserve.notes import NOTES
 from conserve.pack.contents import Contents
 from conserve.pack.shown import ShownFile
+from conserve.seal import CHAIN
 
 FILE = "GUIDE.txt"
 _WIDE = 78
@@ -50,6 +52,9 @@ def _blocks(contents: Contents) -> Iterator[list[str]]:
         "is written, and check the lists once more. They must still agree:"
     )
     yield [f"    conserve record {_quoted(contents.home)} --rules rulebook --on {contents.day}"]
+    if contents.seals.chain.entries:
+        yield _head("How to check the seals")
+        yield _said(_seals(contents))
     yield _head("What was withheld")
     yield from _withheld(contents)
     yield _head("What it cannot show")
@@ -69,9 +74,24 @@ def _parts(contents: Contents) -> Iterator[str]:
     yield f"{home}records/ - why each thing was weighed as it was: .md to read, .json as its proof."
     yield f"{home}evidence/ - the register, and {_counted(len(contents.shown), 'file')} of evidence."
     yield f"{home} - the rest of the casebook: object, components, proposals, measurements, as they are written."
+    if f"{home}{CHAIN}" in contents.payload:
+        yield f"{home}{CHAIN} - who sealed which decision, and when; each line names the one before."
+    if any(name.startswith(f"{home}{NOTES}/") for name in contents.payload):
+        yield f"{home}{NOTES}/ - what others say of decisions."
     yield "rulebook/ - the rules, words and sources that it was weighed by."
     yield "checker.py - checks the proofs."
     yield "ro-crate-metadata.json, provenance.jsonld - what each file is and comes from, for programs."
+
+
+def _seals(contents: Contents) -> str:
+    code = contents.seals.witness
+    given = f"Its witness code is {code}. " if code else "It is not whole, and has no witness code. "
+    return (
+        f"The chain had {_counted(len(contents.seals.chain.entries), 'line')} when this was put together. {given}"
+        "Write the code down: if the owner's chain never came to it, it was written anew. What was kept at each seal "
+        "stays with the owner, since it may name what is withheld; 'conserve audit' there weighs each decision again. "
+        "A record here need not be the one that was sealed, where things have happened since."
+    )
 
 
 def _withheld(contents: Contents) -> Iterator[list[str]]:

@@ -29,6 +29,7 @@ from conserve.pack.shown import ShownFile, Withheld, shown_files, trace_in, trac
 from conserve.pack.telling import made_of_object, made_of_weighings
 from conserve.readiness.model import Profile
 from conserve.rulebook import Rulebook
+from conserve.seal import read_seals
 from conserve.weighing import Weighing
 
 Saying = Callable[[str], None]
@@ -157,6 +158,7 @@ def _filled(bag: Bag, asked: Asked, weigh: Weigh, told: Told, saying: Saying) ->
     casebook, rulebook = read_again(bag, asked.casebook.id, asked.rulebook)
     weighings = weigh(casebook, rulebook)
     _check_the_same(asked.weighings, weighings)
+    inside = Folder(bag.path(home_of(asked.casebook.id)))
     contents = Contents(
         name=asked.name,
         profile=asked.profile.id,
@@ -170,8 +172,8 @@ def _filled(bag: Bag, asked: Asked, weigh: Weigh, told: Told, saying: Saying) ->
         withheld=withheld,
         shown=shown,
         payload=bag.payload,
+        seals=read_seals(inside, casebook, casebook.id),
     )
-    inside = Folder(bag.path(home_of(asked.casebook.id)))
     for name, data in made_of_weighings(contents, inside, asked.word, asked.pdf):
         if name.endswith((".md", ".json", ".html")):
             _check_no_trace(name, data.decode("utf-8"), hidden)

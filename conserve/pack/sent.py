@@ -31,15 +31,18 @@ def note_sent(asked: Asked, packed: Packed, day: date, recipient: str) -> str:
 
     The statement that is noted is that of the whole casebook, so that a change to what was withheld is seen too.
     """
+    from conserve.seal import read_seals
     from conserve.statement import document_of, index
 
-    document = document_of(asked.weighings, asked.casebook, asked.rulebook, asked.day)
+    seals = read_seals(asked.folder, asked.casebook, asked.casebook.id)
+    document = document_of(asked.weighings, asked.casebook, asked.rulebook, asked.day, seals)
     told = {
         "schema": SCHEMA,
         "profile": asked.profile.id,
         "sent": day.isoformat(),
         "to": recipient,
         "manifest": packed.manifest,
+        "witness": seals.witness,
         "statement": json.loads(index(document)),
     }
     name = note_of(asked.profile.id, day)

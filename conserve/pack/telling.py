@@ -22,7 +22,8 @@ def made_of_weighings(contents: Contents, inside: Folder, word: bool, pdf: bool)
 
     for name, text in records_of(inside, contents.weighings, contents.rulebook):
         yield name, text.encode("utf-8")
-    document = statement.document_of(contents.weighings, contents.casebook, contents.rulebook, contents.day)
+    whole = (contents.weighings, contents.casebook, contents.rulebook, contents.day, contents.seals)
+    document = statement.document_of(*whole)
     pictures = _pictures(document, inside)
     yield "statement/statement.md", statement.markdown(document).encode("utf-8")
     yield "statement/statement.json", statement.index(document).encode("utf-8")

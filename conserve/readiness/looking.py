@@ -43,8 +43,8 @@ class Case:
 
     @property
     def live(self) -> tuple[Weighing, ...]:
-        """The interventions that no other proposal supersedes: what is under policy is not asked for."""
-        gone = {w.proposal.supersedes for w in self.weighings}
+        """The interventions that no decided one supersedes: what is under policy is not asked for."""
+        gone = self.casebook.superseded
         return tuple(w for w in self.weighings if w.proposal.kind == "intervention" and w.proposal.id not in gone)
 
 

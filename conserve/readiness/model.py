@@ -20,7 +20,7 @@ SAID_OF_COMPONENT = ("phase", "part_of", "significance_reason")
 WHOLE = "whole"  # of the statement; or one of its sections, but for those of single decisions
 SECTIONS = (
     *("how-to-read", "summary", "identity", "history", "significance", "condition", "use", "policy", "decisions"),
-    *("undecided", "fabric", "removed", "hazards", "unknown", "later", "matrix", "sources"),
+    *("undecided", "seals", "fabric", "removed", "hazards", "unknown", "later", "matrix", "sources"),
 )
 
 

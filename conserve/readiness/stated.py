@@ -27,9 +27,11 @@ def stated(case: Case) -> Stated | None:
         return Stated(frozenset(), (), problems[0].message)
     if index is None:
         return None
+    from conserve.seal import read_seals
     from conserve.statement import document_of  # slow to load, and of no use without a statement
 
-    now = document_of(case.weighings, case.casebook, case.rulebook, case.day)
+    seals = read_seals(case.folder, case.casebook, case.casebook.id)
+    now = document_of(case.weighings, case.casebook, case.rulebook, case.day, seals)
     sections = frozenset(str(paragraph["where"]).partition("/")[0] for paragraph in index["paragraphs"])
     return Stated(sections, overtaken(now, index))
 

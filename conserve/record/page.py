@@ -79,7 +79,7 @@ def page_of(weighing: Weighing, rulebook: Rulebook, whole: BeforeAndAfter | None
 
 
 def _front(weighing: Weighing, rulebook: Rulebook) -> tuple[tuple[str, str], ...]:
-    decision = weighing.proposal.decision
+    decision, taker = weighing.proposal.decision, weighing.casebook.superseded.get(weighing.proposal.id)
     return (
         ("record", weighing.proposal.id),
         ("object", weighing.casebook.object.name),
@@ -91,6 +91,7 @@ def _front(weighing: Weighing, rulebook: Rulebook) -> tuple[tuple[str, str], ...
         ("decided_by", decision.by if decision else "nobody yet"),
         ("decided_on", decision.on.isoformat() if decision else "not yet"),
         ("supersedes", weighing.proposal.supersedes or "nothing"),
+        *((("superseded_by", taker),) if taker else ()),
         ("rulebook", rulebook.digest),
         ("overlays", ", ".join(overlay.name for overlay in rulebook.overlays) or "none"),
         ("proof", f"{weighing.proposal.id}.json"),
@@ -101,6 +102,8 @@ def _opening(weighing: Weighing, part: PartWeighing) -> Iterator[str]:
     decision = weighing.proposal.decision
     if part.out_of_use:
         yield out_of_use(part)
+    if taker := weighing.casebook.superseded.get(weighing.proposal.id):
+        yield f"'{taker}' has taken its place, and this record stands as it was."
     if decision and not weighing.verdict.stands:
         yield f"It was decided against the verdict, by {decision.by} on {decision.on}: {full(decision.reason)}"
     if len(weighing.parts) > 1:

@@ -87,6 +87,7 @@ class Sheet:
     sections: tuple[Section, ...]
     left_out: str  # why the work itself is not printed; "" where it is
     strays: tuple[str, ...]  # ticks in the casebook that belong to no line
+    witness: str = ""  # the witness code of the casebook's chain; "" where nothing is sealed
 
     @property
     def lines(self) -> tuple[Line, ...]:

@@ -17,9 +17,7 @@ from conserve.weighing.model import PartWeighing, Standing, Verdict, Weighing
 
 def superseded_by(weighing: Weighing) -> str:
     """The decided proposal that has taken this one's place; "" where none has."""
-    own = weighing.proposal.id
-    takers = (p.id for p in weighing.casebook.proposals if p.supersedes == own and p.decision)
-    return min(takers, default="")
+    return weighing.casebook.superseded.get(weighing.proposal.id, "")
 
 
 def stops(weighing: Weighing) -> Iterator[str]:

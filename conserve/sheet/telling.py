@@ -96,8 +96,12 @@ def _told(sheet: Sheet, short: bool) -> Told:
         left_out=sheet.left_out,
         strays=sheet.strays,
         write_back=f"{_TO_WRITE} proposals/{sheet.proposal}.yaml, under work, {MET}" if sheet.sections else "",
-        foot=f"{CERTIFIES_NOTHING} {sheet.as_at}",
+        foot=" ".join(filter(None, (CERTIFIES_NOTHING, sheet.as_at, _witness(sheet)))),
     )
+
+
+def _witness(sheet: Sheet) -> str:
+    return f"Witness code of the chain of seals: {sheet.witness}." if sheet.witness else ""
 
 
 def _row(placed: Placed, sheet: Sheet, short: bool) -> Row:

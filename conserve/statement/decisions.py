@@ -13,6 +13,7 @@ from conserve.record.after import as_left, work
 from conserve.statement.alike import all_named
 from conserve.statement.given import Given, file_of, items, made, person, proposal_of, prose, record_of, row
 from conserve.statement.model import Block, Grid, Prose, Section
+from conserve.statement.sealed import left_open
 from conserve.terms import Vocabulary
 from conserve.weighing.least import Held, Least, least_intervention
 from conserve.weighing.model import Conclusion, OptionWeighing, Requirement, Verdict, Weighing
@@ -89,6 +90,7 @@ def _decision(given: Given, weighing: Weighing) -> Iterator[Block]:
         f"Reason given: {full(decision.reason)}"
     )
     yield prose("decided", says, proposal_of(weighing), given.object_file)
+    yield from left_open(given, weighing.proposal.id)
     record = f"The whole argument is in {record_of(weighing)}.md."
     asked = tuple(_still_asked(weighing, option, basis))
     line = "What it asks is told below." if _told_below(weighing, option) else option_line(part, option)

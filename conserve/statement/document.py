@@ -13,6 +13,7 @@ from conserve.explanation.proof import proof
 from conserve.explanation.words import day_in_words
 from conserve.rule import COMMON_PRACTICE
 from conserve.rulebook import Rulebook
+from conserve.seal import NOTHING_SEALED, Seals
 from conserve.statement.condition import condition
 from conserve.statement.decisions import decisions, undecided
 from conserve.statement.fabric import fabric, removed
@@ -23,6 +24,7 @@ from conserve.statement.later import later, unknown
 from conserve.statement.matrix import matrix
 from conserve.statement.model import Document, Section, told
 from conserve.statement.policy import policy, use
+from conserve.statement.sealed import sealed
 from conserve.statement.sources import sources
 from conserve.statement.summary import how_to_read, summary
 from conserve.weighing.model import Weighing
@@ -32,12 +34,14 @@ RULEBOOK = "rulebook"  # the name under which all the rules together stand among
 _RULES = "rules/"
 
 
-def document_of(weighings: Iterable[Weighing], casebook: Casebook, rulebook: Rulebook, day: date) -> Document:
+def document_of(
+    weighings: Iterable[Weighing], casebook: Casebook, rulebook: Rulebook, day: date, seals: Seals = NOTHING_SEALED
+) -> Document:
     """The conservation statement of a casebook, as on a day. `weighings` are all of its proposals, as on that day.
 
     The same casebook, rules and day give the same document, in whatever order they were read.
     """
-    given = Given(tuple(sorted(weighings, key=lambda w: w.proposal.id)), casebook, rulebook, day)
+    given = Given(tuple(sorted(weighings, key=lambda w: w.proposal.id)), casebook, rulebook, day, seals)
     sections = (
         how_to_read(),
         summary(given),
@@ -49,6 +53,7 @@ def document_of(weighings: Iterable[Weighing], casebook: Casebook, rulebook: Rul
         policy(given),
         *decisions(given),
         undecided(given),
+        sealed(given),
         fabric(given),
         removed(given),
         hazards(given),
@@ -85,7 +90,7 @@ def _digests(given: Given, sections: Iterable[Section]) -> dict[str, str]:
     A record's digest is that of its `records/ID.json`, as `conserve record` writes it on the same day.
     """
     names = _named(sections)
-    found = {**given.casebook.digests, RULEBOOK: given.rulebook.digest}
+    found = {**given.casebook.digests, **given.seals.files, RULEBOOK: given.rulebook.digest}
     named = (weighing for weighing in given.weighings if record_of(weighing) in names)
     for weighing, whole in each_before_and_after(named, given.rulebook.vocabulary):
         found[record_of(weighing)] = _digest(canonical_json(proof(weighing, given.rulebook, whole)))

@@ -11,6 +11,7 @@ from conserve.casebook.model import Audience, Facts
 from conserve.explanation.words import listed, place, plain
 from conserve.problem import Location
 from conserve.rulebook import Rulebook
+from conserve.seal import NOTHING_SEALED, Seals
 from conserve.statement.model import Items, Prose, Row
 from conserve.weighing.model import Weighing
 
@@ -23,6 +24,7 @@ class Given:
     casebook: Casebook
     rulebook: Rulebook
     day: date
+    seals: Seals = NOTHING_SEALED
 
     @property
     def object_file(self) -> str:
@@ -48,7 +50,7 @@ class Given:
     @property
     def superseded(self) -> Mapping[str, str]:
         """Each proposal whose place a decided one has taken -> that one."""
-        return {p.supersedes: p.id for p in self.casebook.proposals if p.supersedes and p.decision}
+        return self.casebook.superseded
 
     def part_files(self, weighing: Weighing) -> tuple[str, ...]:
         """The files of the components that a proposal is about."""

@@ -85,6 +85,16 @@ class Document:
     sections: tuple[Section, ...]
     sources: Mapping[str, str]  # each name in a `made_from` -> the SHA-256 of what stood there
 
+    @property
+    def traced(self) -> bool:
+        """Whether it says what each paragraph was made from. A report, which says where things stand, does not."""
+        return bool(self.sources)
+
+    @property
+    def called(self) -> str:
+        """What it is called on its own pages."""
+        return "statement" if self.traced else "report"
+
 
 @dataclass(frozen=True, slots=True)
 class Told:

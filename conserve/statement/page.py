@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Mapping, Sequence
+from functools import partial
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -39,16 +40,16 @@ def html(document: Document, pictures: Mapping[str, bytes]) -> str:
         numbers=numbers,
         linked=linked,
         drawn=drawn,
-        shares=_shares,
+        shares=partial(_shares, traced=document.traced),
         closing=closing,
         kind=lambda block: type(block).__name__,
         sources_title=SOURCES,
     )
 
 
-def _shares(grid: Grid) -> list[int]:
+def _shares(grid: Grid, traced: bool) -> list[int]:
     """The share of the page that each column of a table has, in %; the last is that of what each row was made from."""
-    letters = [*column_widths(grid), *([] if grid.made_from else [_MADE_FROM])]
+    letters = [*column_widths(grid), *([] if grid.made_from or not traced else [_MADE_FROM])]
     return [round(100 * width / sum(letters)) for width in letters]
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from conserve.explanation import listed
 from conserve.statement.given import Given, items, proposal_of, prose, record_of
 from conserve.statement.model import Block, Prose, Section
+from conserve.statement.sealed import in_short
 from conserve.weighing.model import Verdict, Weighing
 
 _HOW = {
@@ -58,6 +59,7 @@ def _summary(given: Given) -> Iterator[Block]:
         "Nothing waits for an answer or for a competent person",
     )  # fmt: skip
     yield _refused(refused, [w for w in given.decided if not w.verdict.stands])
+    yield from in_short(given)
 
 
 def _bare(name: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import partial
 
 from conserve.explanation import listed
 from conserve.record.markdown import Ready, escaped, path, row, rule, template
@@ -21,7 +22,7 @@ def markdown(document: Document) -> str:
     said = template("statement.md.j2").render(
         statement=document,
         sections=tuple(zip(headings, document.sections, strict=True)),
-        block=_block,
+        block=partial(_block, traced=document.traced),
         closing=closing,
         sources_title=SOURCES,
     )
@@ -36,14 +37,14 @@ def from_in_words(made_from: Sequence[str]) -> str:
     return f"{', '.join(made_from[:_NAMED])} and {more} more"
 
 
-def _block(block: Block) -> Ready:
+def _block(block: Block, traced: bool) -> Ready:
     match block:
         case Prose():
             return _said(block)
         case Items():
             return Ready("\n".join(f"- {_said(item)}" for item in block.items))
         case Grid():
-            return _grid(block)
+            return _grid(block, traced)
         case Figure():
             return _figure(block)
 
@@ -53,9 +54,10 @@ def _said(one: Prose) -> Ready:
     return Ready(f"{escaped(one.says)}{made}")
 
 
-def _grid(grid: Grid) -> Ready:
-    if grid.made_from:  # told once, for all rows
-        title = f"**{escaped(grid.title)}** *({escaped(from_in_words(grid.made_from))})*"
+def _grid(grid: Grid, traced: bool) -> Ready:
+    if grid.made_from or not traced:  # told once, for all rows; or not at all
+        made = f" *({escaped(from_in_words(grid.made_from))})*" if grid.made_from else ""
+        title = f"**{escaped(grid.title)}**{made}"
         return Ready("\n".join((title, "", row(grid.head), rule(grid.head), *(row(one.cells) for one in grid.rows))))
     head = (*grid.head, _FROM)
     rows = (row((*one.cells, from_in_words(one.made_from))) for one in grid.rows)
