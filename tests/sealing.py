@@ -63,6 +63,11 @@ def wrong(folder: Folder) -> list[tuple[str, int]]:
     return [told(problem) for problem in read_chain(folder, "c").problems]
 
 
+def state(root: Path) -> dict[str, bytes]:
+    """Every file below a folder, as it stands."""
+    return {str(path.relative_to(root)): path.read_bytes() for path in sorted(root.rglob("*")) if path.is_file()}
+
+
 def told(problem: Problem) -> tuple[str, int]:
     return problem.code, problem.where.line
 

@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from sealing import AT, DECIDED, DECISION, FILES, PROPOSAL, Sealing, clock_in, small_in, wrong
+from sealing import AT, DECIDED, DECISION, FILES, PROPOSAL, Sealing, clock_in, small_in, state, wrong
 
 from conserve.casebook import read_casebook
 from conserve.explanation.proof import canonical_json, proof
@@ -44,10 +44,6 @@ LATER = "2026-07-02T10:00:00+01:00"
 @pytest.fixture
 def small(tmp_path: Path) -> Sealing:
     return small_in(tmp_path / "trial")
-
-
-def state(root: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(root)): path.read_bytes() for path in sorted(root.rglob("*")) if path.is_file()}
 
 
 def refused(small: Sealing, *names: str, at: str = AT) -> list[str]:

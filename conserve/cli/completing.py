@@ -23,6 +23,7 @@ _IDS = {
     "PRINCIPLE": "principles",
     "OVERLAY": "overlays",
     "PROFILE": "profiles",
+    "NOTE": "notes",
 }
 
 

@@ -138,7 +138,7 @@ def _sealed(
 def _tell_sealed(
     sealing: Sequence[Weighing], sealed: Sequence[Entry | None], weighings: Sequence[Weighing], read: Read
 ) -> None:
-    from conserve.seal import read_chain
+    from conserve.seal import latest_seals, read_chain
 
     for one, entry in sorted(zip(sealing, sealed, strict=True), key=lambda pair: pair[1].sequence if pair[1] else 0):
         if entry is None:
@@ -146,16 +146,20 @@ def _tell_sealed(
         else:
             over = f", in place of '{one.proposal.supersedes}'" if one.proposal.supersedes else ""
             print(f"Entry {entry.sequence}: {one.proposal.id}{over}, {one.chosen}, {one.verdict}. {engines_told()}")
-    before = sum(1 for one in weighings if one.proposal.decision) - len(sealing)
+    chain = read_chain(read.folder, read.place.shown)
+    ids = {one.proposal.id for one in weighings if one.proposal.decision} - {one.proposal.id for one in sealing}
+    before = ids & set(latest_seals(chain))
     if before:
-        left = counted(before, "decision was", "decisions were")
+        left = counted(len(before), "decision was", "decisions were")
         print(f"{left} sealed before and left so; to seal one again as it stands now, name it.")
+    if never := len(ids - before):
+        said = counted(never, "decision was", "decisions were")
+        print(f"{said} superseded without a seal, and {'is' if never == 1 else 'are'} not sealed.")
     open_ = sum(1 for one in weighings if not one.proposal.decision)
     if open_:
         print(f"{counted(open_, 'proposal is', 'proposals are')} not decided, and not sealed.")
-    entries = read_chain(read.folder, read.place.shown).entries
-    if entries:
-        print("\n".join(witness_told(entries[-1])))
+    if chain.entries:
+        print("\n".join(witness_told(chain.entries[-1])))
 
 
 def add_due(parser: argparse.ArgumentParser) -> None:

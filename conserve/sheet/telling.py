@@ -12,6 +12,7 @@ from conserve.sheet.model import Done, Kind, Line, Placed, Sheet
 
 CERTIFIES_NOTHING = "This sheet certifies nothing. It tells what the casebook asks for; competent people decide."
 _TO_WRITE = "To write a tick back:"
+WITNESS = "Witness code of the chain of seals:"
 MET = "met: - {requirement: ID, date: YEAR-MONTH-DAY, by: NAME, evidence: [ID]}"
 _ROOMY = 12  # points: at this size or more there is room to say in full what every job owes
 _FITS = ((13, False), (12, False), (11, False), (11, True))  # points on paper, and whether small things pair up
@@ -101,7 +102,7 @@ def _told(sheet: Sheet, short: bool) -> Told:
 
 
 def _witness(sheet: Sheet) -> str:
-    return f"Witness code of the chain of seals: {sheet.witness}." if sheet.witness else ""
+    return f"{WITNESS} {sheet.witness}." if sheet.witness else ""
 
 
 def _row(placed: Placed, sheet: Sheet, short: bool) -> Row:
@@ -145,7 +146,8 @@ def _height(one: Told, size: int, paired: bool) -> float:
     wide = size * 0.3528 * 0.5  # of an average letter
     across = [one.about, f"{one.does} {one.who}", one.left_out, *one.strays, *one.stop, *one.not_to_do]
     across += [f"    {said}" for said in (*one.cautions, *one.may_apply)]
-    height = (22 if paired else 27) + sum(ceil(len(said) * wide / _WHOLE) * line for said in across if said)
+    height = (22 if paired else 27) + (line if WITNESS in one.foot else 0)  # which makes the foot a line longer
+    height += sum(ceil(len(said) * wide / _WHOLE) * line for said in across if said)
     for _, rows in one.sections:
         height += (1.5 if paired else 1.8) * line
         height += sum(_row_height(row, line, wide, paired) for row in rows)
