@@ -14,12 +14,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import audited
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from helpers import DEMO, HOUSE, MORE, clock, clock_rules, demo, shipped_rules, weighed
 from playwright.sync_api import Browser, Page, sync_playwright
 from stated import PICTURES, rich
 
+from conserve.audit.report import report
 from conserve.files import Folder
 from conserve.record import drawings_of, markdown_record
 from conserve.record.html import html_page
@@ -98,7 +100,11 @@ def statement_with_pictures() -> str:
     return html_statement(rich(), PICTURES)
 
 
-PAGES = (record, survey, sheet, statement, statement_with_pictures)
+def audit() -> str:
+    return html_statement(report(audited.rich()), {})
+
+
+PAGES = (record, survey, sheet, statement, statement_with_pictures, audit)
 
 
 @lru_cache(maxsize=len(PAGES))

@@ -22,6 +22,7 @@ from conserve.casebook import Casebook, Proposal, read_casebook
 from conserve.cli import main
 from conserve.files import Folder
 from conserve.rulebook import Rulebook
+from conserve.seal import NOTHING_SEALED, Seals, read_seals
 from conserve.statement import (
     Document,
     document_of,
@@ -51,9 +52,13 @@ BARE = """\
 PNG = b"\x89PNG\r\n\x1a\n and the rest"
 
 
-def made(casebook: Casebook, rulebook: Rulebook | None = None) -> Document:
+def made(casebook: Casebook, rulebook: Rulebook | None = None, seals: Seals = NOTHING_SEALED) -> Document:
     rules = rulebook or shipped_rules()
-    return document_of(weigh_all(casebook, rules), casebook, rules, casebook.as_at)
+    return document_of(weigh_all(casebook, rules), casebook, rules, casebook.as_at, seals)
+
+
+def seals_of(folder: Folder) -> Seals:
+    return read_seals(folder, named(folder.root), "c")
 
 
 @lru_cache(maxsize=2)
@@ -71,7 +76,7 @@ def marrow_fen() -> Document:
 
 @lru_cache(maxsize=1)
 def sallow_wharf() -> Document:
-    return made(named(CLOCK), clock_rules())
+    return made(named(CLOCK), clock_rules(), seals_of(Folder(CLOCK)))
 
 
 @lru_cache(maxsize=4)
@@ -405,7 +410,7 @@ def test_the_same_casebook_gives_the_same_bytes_in_whatever_order_its_files_are_
     again, _ = read_casebook(Backwards(CLOCK), clock_rules().vocabulary, CLOCK.name)
     assert again is not None
     weighings = tuple(reversed(weigh_all(again, clock_rules())))
-    other = document_of(weighings, again, clock_rules(), again.as_at)
+    other = document_of(weighings, again, clock_rules(), again.as_at, seals_of(Backwards(CLOCK)))
     for form in (markdown, index, lambda document: html(document, {})):
         assert form(other) == form(sallow_wharf())
 
@@ -439,19 +444,19 @@ def test_nothing_is_overtaken_where_nothing_has_changed():
 
 def test_a_changed_measurement_overtakes_the_row_that_tells_it_and_nothing_else(tmp_path: Path):
     book = changed(tmp_path, "components/bell.yaml", lambda text: text.replace("extent: 3.5 ± 0.3", "extent: 4.5 ± 0.3"))
-    (one,) = overtaken(made(book, clock_rules()), index_of(sallow_wharf()))
+    (one,) = overtaken(made(book, clock_rules(), seals_of(Folder(CLOCK))), index_of(sallow_wharf()))
     assert (one.where, one.how, one.because) == ("condition/parts/bell", "changed", ("components/bell.yaml",))
     assert "4.5 ± 0.3 mm" in one.says
 
 
 def test_a_note_that_no_sentence_tells_overtakes_nothing(tmp_path: Path):
     book = changed(tmp_path, "components/bell.yaml", lambda text: f"{text}note: Seen in good light.\n")
-    assert overtaken(made(book, clock_rules()), index_of(sallow_wharf())) == ()
+    assert overtaken(made(book, clock_rules(), seals_of(Folder(CLOCK))), index_of(sallow_wharf())) == ()
 
 
 def test_what_is_new_and_what_is_gone_are_named_as_such(tmp_path: Path):
     book = changed(tmp_path, "object.yaml", lambda text: text.replace("  keeper:\n", "  winder:\n"))
-    found = {one.where: one for one in overtaken(made(book, clock_rules()), index_of(sallow_wharf()))}
+    found = {one.where: one for one in overtaken(made(book, clock_rules(), seals_of(Folder(CLOCK))), index_of(sallow_wharf()))}
     assert found["hazards/people/winder"].how == "new"
     assert found["hazards/people/keeper"].how == "gone"
     assert found["hazards/people/keeper"].says == ""
@@ -462,7 +467,7 @@ def test_where_only_the_day_is_another_no_file_is_blamed():
     from datetime import date
 
     day = date(2030, 1, 1)
-    later = document_of(weigh_all(named(CLOCK), clock_rules(), day), named(CLOCK), clock_rules(), day)
+    later = document_of(weigh_all(named(CLOCK), clock_rules(), day), named(CLOCK), clock_rules(), day, seals_of(Folder(CLOCK)))
     found = overtaken(later, index_of(sallow_wharf()))
     assert found
     assert all(set(one.because) <= {name for name in later.sources if name.startswith("records/")} for one in found)
@@ -490,7 +495,7 @@ def test_exactly_the_paragraphs_that_say_something_else_are_overtaken(
     """Whatever words or number of a person are changed: each paragraph of another text is named, with the file; no other is."""
     name, number = fact
     book = changed(tmp_path_factory.mktemp("changed"), name, lambda text: other_words(text, number))
-    now = made(book, clock_rules())
+    now = made(book, clock_rules(), seals_of(Folder(CLOCK)))
     before, after = said(sallow_wharf()), said(now)
     different = {where for where in {*before, *after} if before.get(where) != after.get(where)}
     found = overtaken(now, index_of(sallow_wharf()))

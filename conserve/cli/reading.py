@@ -257,19 +257,38 @@ def read_words(asked: str | None) -> Vocabulary:
     return vocabulary
 
 
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """A folder of rules, read anew whenever it is asked; who reads many casebooks asks another, which remembers."""
+
+    root: Path
+
+    def words(self) -> tuple[Vocabulary | None, tuple[Problem, ...]]:
+        from conserve.terms import read_vocabulary
+
+        return read_vocabulary(Folder(self.root))
+
+    def laid(
+        self, overlays: tuple[str, ...], words: tuple[Vocabulary | None, tuple[Problem, ...]]
+    ) -> tuple[Rulebook | None, tuple[Problem, ...]]:
+        """The rules with these overlays laid over them."""
+        from conserve.rulebook import read_rulebook
+
+        return read_rulebook(Folder(self.root), overlays, words)
+
+
 def read_all(
-    place: Place, rules: str | None, *, json: bool = False, answer: bool = False, folder: Folder | None = None
+    place: Place, rules: str | Rules | None, *, json: bool = False, answer: bool = False, folder: Folder | None = None
 ) -> Read:
     """Read a casebook and the rules, or raise every problem in both. With `answer`, problems are what was asked for.
 
     `folder` is the casebook's, where it is to be read as other than it stands.
     """
     from conserve.casebook import read_casebook
-    from conserve.rulebook import read_rulebook
-    from conserve.terms import read_vocabulary
 
-    root, folder = rules_folder(rules), folder or Folder(place.root)
-    words = read_vocabulary(Folder(root))
+    by = rules if isinstance(rules, Rules) else Rules(rules_folder(rules))
+    root, folder = by.root, folder or Folder(place.root)
+    words = by.words()
     casebook: Casebook | None = None
     problems: tuple[Problem, ...] = ()
     if words[0] is not None:
@@ -277,7 +296,7 @@ def read_all(
     if casebook is not None:
         problems += _strange_overlays(casebook, root)
     laid = casebook.object.overlays if casebook is not None and not problems else ()
-    rulebook, of_rules = read_rulebook(Folder(root), laid, words)
+    rulebook, of_rules = by.laid(laid, words)
     problems = at_their_place(of_rules, root) + problems
     if casebook is not None and rulebook is not None and not problems:
         problems += _between(casebook, rulebook)
