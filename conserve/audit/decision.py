@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from conserve.audit.evidence import Bytes, evidence_of
 from conserve.audit.given import Given, Sealed
-from conserve.audit.heeded import referral, today_of, with_verdict
+from conserve.audit.heeded import person, referral, today_of, with_verdict
 from conserve.audit.model import GRAVITY, Answer, Asked, DecisionAudit, Kind, Point
 from conserve.audit.reading import Reader
 from conserve.audit.records import record_of
@@ -73,7 +73,7 @@ def _told(
         components=stands.components if stands else (),
         chosen=weighing.chosen if weighing else sealed.what.chosen if sealed else "",
         verdict=str(weighing.verdict) if weighing else "",
-        by=decision.by if decision else sealed.what.by if sealed else "",
+        by=person(decision.by if decision else sealed.what.by if sealed else "", given.casebook),
         on=decision.on if decision else None,
         reason=decision.reason if decision else "",
         sealed=tuple(one.entry.sequence for one in given.of(name)),

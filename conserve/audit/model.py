@@ -109,7 +109,7 @@ class DecisionAudit:
     components: tuple[str, ...]
     chosen: str
     verdict: str  # today's
-    by: str
+    by: str  # who decided, by name and role where the casebook knows them
     on: date | None
     reason: str
     sealed: tuple[int, ...]  # the sequences of its entries

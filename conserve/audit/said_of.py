@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from conserve.audit.given import Given, day_of
+from conserve.audit.heeded import person
 from conserve.audit.model import Kind, Point
 from conserve.explanation import full
 from conserve.files import FileRefused
@@ -24,13 +25,13 @@ def note_points(given: Given, problems: tuple[Problem, ...]) -> Iterator[Point]:
         if note.id not in sealed:
             yield Point(Kind.NOT_SEALED, f"The note '{note.id}' was never sealed.", note.about, given.where(note.where))
     for note in unanswered(given.notes):
-        yield Point(_KINDS[note.stand], f"{_who(note)}: {full(note.says)}", note.about, given.where(note.where))
+        yield Point(_KINDS[note.stand], f"{_who(note, given)}: {full(note.says)}", note.about, given.where(note.where))
 
 
-def _who(note: Note) -> str:
+def _who(note: Note, given: Given) -> str:
     competence = f" ({note.competence.rstrip('.')})" if note.competence else ""
     verb = "dissents" if note.stand is Stand.DISSENT else "asks"
-    return f"{note.by}{competence} {verb}, {note.on}"
+    return f"{person(note.by, given.casebook)}{competence} {verb}, {note.on}"
 
 
 def _altered(given: Given) -> Iterator[Point]:
