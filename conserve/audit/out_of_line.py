@@ -19,7 +19,7 @@ _WANTS = "One side wants a reason that the facts do not give, or was decided wro
 
 @dataclass(frozen=True, slots=True)
 class Smallest:
-    """The fewest outcomes that explain every clash: were each of them decided the other way, nothing would clash.
+    """The fewest outcomes that explain every clash: had these gone the other way, nothing would clash.
 
     `certain` are those that every such set has. Which of two that clash is at fault nobody can tell from this.
     """
