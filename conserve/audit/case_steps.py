@@ -8,6 +8,7 @@ from typing import NamedTuple
 from conserve.audit.factors import LACKS
 from conserve.rule import EffectKind
 from conserve.truth import Truth
+from conserve.weighing import meets
 from conserve.weighing.model import (
     Call,
     NeedState,
@@ -71,17 +72,11 @@ def _others(one: OptionWeighing, part: PartWeighing) -> Iterator[Came]:
     """A gentler option that stands, or may yet do; whatever else speaks against this one."""
     for name in one.gentler:
         other = part.option(name)
-        if other.own.stands and _meets(other, one, NeedState.MET):
+        if other.own.stands and meets(other, one, NeedState.MET):
             yield Came(f"{Step.GENTLER_STANDS}/", Truth.YES, f"option '{name}'")
         waiting = other.own in (Verdict.REFER, Verdict.NOT_YET_SHOWN) or other.own_reason.step is Step.NEED_IN_DOUBT
-        may_meet = _meets(other, one, NeedState.MET, NeedState.OPEN, NeedState.IN_DOUBT)
+        may_meet = meets(other, one, NeedState.MET, NeedState.OPEN, NeedState.IN_DOUBT)
         if waiting and may_meet and name not in one.option.rather_than:
             yield Came(f"{Step.GENTLER_WAITED_FOR}/", Truth.YES, f"option '{name}'")
     if one.reason.step in (Step.GENTLER_WAITED_FOR, Step.LOSES_OTHER_THINGS):
         yield Came(f"{Step.GENTLER_WAITED_FOR}/", Truth.YES, f"option '{one.reason.option}'")
-
-
-def _meets(other: OptionWeighing, one: OptionWeighing, *states: NeedState) -> bool:
-    """Whether another option leaves every need that this one keeps in one of these states, as the weighing asks it."""
-    kept = [n.need.id for n in one.needs if n.state not in (NeedState.GIVEN_UP, NeedState.NOT_ASKED)]
-    return all(other.need(name).state in states for name in kept)

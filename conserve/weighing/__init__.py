@@ -203,7 +203,7 @@ def _against_the_gentler(one: OptionWeighing, others: tuple[OptionWeighing, ...]
         return one
     rivals = sorted((o for o in others if o.option.id in held), key=lambda o: o.option.id)
     for other in rivals:
-        if other.option.id in gentler and other.own.stands and _meets(other, one, NeedState.MET):
+        if other.option.id in gentler and other.own.stands and meets(other, one, NeedState.MET):
             return replace(
                 one, verdict=Verdict.NOT_JUSTIFIED, reason=Reason(Step.GENTLER_STANDS, option=other.option.id)
             )
@@ -214,7 +214,7 @@ def _against_the_gentler(one: OptionWeighing, others: tuple[OptionWeighing, ...]
     return one
 
 
-def _meets(other: OptionWeighing, one: OptionWeighing, *states: NeedState) -> bool:
+def meets(other: OptionWeighing, one: OptionWeighing, *states: NeedState) -> bool:
     """Whether another option leaves every need that this one keeps in one of these states."""
     kept = [n.need.id for n in one.needs if n.state not in (NeedState.GIVEN_UP, NeedState.NOT_ASKED)]
     return all(other.need(name).state in states for name in kept)
@@ -223,7 +223,7 @@ def _meets(other: OptionWeighing, one: OptionWeighing, *states: NeedState) -> bo
 def _in_question(one: OptionWeighing, other: OptionWeighing, how: Compared) -> Step | None:
     """Whether a person must say why another option is not taken instead."""
     waiting = other.own in (Verdict.REFER, Verdict.NOT_YET_SHOWN) or other.own_reason.step is Step.NEED_IN_DOUBT
-    may_meet = _meets(other, one, NeedState.MET, NeedState.OPEN, NeedState.IN_DOUBT)
+    may_meet = meets(other, one, NeedState.MET, NeedState.OPEN, NeedState.IN_DOUBT)
     if how is Compared.GENTLER and waiting and may_meet:
         return Step.GENTLER_WAITED_FOR
     if how is Compared.CANNOT_TELL and (waiting or other.own.stands) and may_meet:
@@ -257,6 +257,7 @@ __all__ = [
     "Reason",
     "Verdict",
     "Weighing",
+    "meets",
     "weigh",
     "weigh_all",
     "weigh_part",
