@@ -13,7 +13,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from conserve.cli.reading import Broken, Place, Read, Refused, Rules, read_all
+from conserve.cli.reading import Broken, Place, Read, Refused, Rules, at_their_place, read_all, shown_path
 from conserve.files import FileRefused, Folder
 
 if TYPE_CHECKING:
@@ -130,6 +130,14 @@ class Remembered(Rules):
         self, overlays: tuple[str, ...], words: tuple[Vocabulary | None, tuple[Problem, ...]]
     ) -> tuple[Rulebook | None, tuple[Problem, ...]]:
         return _laid(self, overlays)
+
+
+def check(rules: Remembered, *, json: bool) -> None:
+    """Read the rules, or raise all that is wrong with them."""
+    rulebook, problems = _laid(rules, ())
+    if rulebook is None or problems:
+        shown = {shown_path(rules.root): Folder(rules.root)}
+        raise Broken(at_their_place(problems, rules.root), shown, json, answer=False)
 
 
 @lru_cache(maxsize=4)

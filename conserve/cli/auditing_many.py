@@ -12,9 +12,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from conserve.cli.audit_work import Job, audit_one, stamp_of
+from conserve.cli.audit_work import Job, Remembered, audit_one, check, stamp_of
 from conserve.cli.parser import own_version
-from conserve.cli.reading import new_file, read_rules, rules_folder
+from conserve.cli.reading import new_file, rules_folder
 from conserve.cli.telling_many import tell_many
 
 if TYPE_CHECKING:
@@ -70,9 +70,8 @@ def _may_hold(name: str) -> bool:
 def audit_many(given: argparse.Namespace, roots: Sequence[Path]) -> int:
     """Audit several casebooks, and tell what came of all of them. 2 where one is broken, 1 where one was altered."""
     target = new_file(given.out) if given.out is not None else None
-    rules = rules_folder(given.rules)
-    read_rules(given.rules, json=given.json)  # what is wrong with them is told once, and before anything begins
-    jobs = _jobs(roots, rules, given)
+    jobs = _jobs(roots, rules_folder(given.rules), given)
+    check(Remembered(Path(jobs[0].rules), jobs[0].stamp), json=given.json)  # told once, and before anything begins
     with closing(_done(given, jobs)) as done:
         found = list(_kept_once(_with_progress(done, len(jobs))))
     many = tell_many(found, jobs[0], target, sample=given.sample, seed=given.seed, json=given.json)

@@ -18,6 +18,7 @@ import tracemalloc
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -302,6 +303,7 @@ def rows(sizes: Sequence[int], rounds: int, scratch: Path) -> Iterator[Row]:
         yield from against_clips(read(folders[1], rulebook), rulebook, title)
     yield from memory(sizes, folders, spine)
     yield from looking_into(smallest=sizes[-1] < 1000)
+    yield from neighbours(smallest=sizes[-1] < 1000)
 
 
 def looking_into(smallest: bool) -> Iterator[Row]:
@@ -309,6 +311,12 @@ def looking_into(smallest: bool) -> Iterator[Row]:
     for one in looking.told(smallest):
         note = f"at worst {one.worst:.0f} x; {one.note}"
         yield Row(one.what, one.middle, "weighing it once, in the middle", None, note)
+
+
+def neighbours(smallest: bool) -> Iterator[Row]:
+    """What each `bench_*.py` beside this one measures; each also runs alone, and there takes other sizes."""
+    for path in sorted(Path(__file__).parent.glob("bench_*.py")):
+        yield from (Row(*one) for one in import_module(path.stem).rows(smallest))
 
 
 def main() -> None:
