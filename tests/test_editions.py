@@ -337,16 +337,17 @@ def test_rules_each_of_which_is_enough_are_named_together():
     assert one.cause.rules == one.cause.enough == ("joining/no-shims-a", "joining/no-shims-b")
 
 
-def test_two_changes_that_only_work_together_are_each_named_alone():
+def test_two_changes_that_only_work_together_are_each_named():
     """Where either one, put back, leaves the verdict as it was, each makes the difference."""
-    one = shipped("use/upkeep-in-hand")
-    stop = made("use/stop", "component", (asks("object.upkeep_provided", "yes"),), FORBIDS)
+    stop = made("use/stop", "component", (asks("object.upkeep_provided", "no"),), FORBIDS)
     lets = made("use/lets", "component", (), Effect(EffectKind.NOTE, says="So."))
-    old = edition(shipped_rules(), replace(lets, overrides=(Override(stop.id, "so", HERE),)))
-    new = edition(shipped_rules(), stop, without=(one.id,))
-    for verdict in of_demo(new, old).verdicts:
-        assert verdict.cause.makes is Makes.ALONE
-        assert "use/stop" in verdict.cause.rules
+    old = edition(shipped_rules(), stop, replace(lets, overrides=(Override(stop.id, "so", HERE),)))
+    new = edition(old, lets, replace(stop, when=(asks("object.upkeep_provided", "yes"),)))
+    change = of_demo(new, old)
+    assert len(change.verdicts) == 5
+    for verdict in change.verdicts:
+        assert (verdict.cause.makes, verdict.cause.rules) == (Makes.ALONE, ("use/lets", "use/stop"))
+    assert "With any one as it was, the verdict stays" in text(change)
 
 
 @given(st.sets(st.integers(0, 30)), st.sets(st.integers(0, 30)))
