@@ -272,6 +272,23 @@ def said(audit: Audit, asked: Asked, name: str = "slack") -> str:
     return next(one.says for one in decision(audit, name).answers if one.asked is asked)
 
 
+def test_a_later_reading_in_the_place_of_what_was_sealed_is_told_with_both(book: Path):
+    change(book / "components/slide.yaml", "0.70 ± 0.04 mm", "{value: 0.60 ± 0.04 mm, by: lead, date: 2026-05-02}")
+    audit = audited(book)
+    assert not altering(audit)
+    assert "was '0.70 ± 0.04 mm' and is '0.60 ± 0.04 mm" in said(audit, Asked.INPUTS)
+    assert "still stands" not in said(audit, Asked.INPUTS)
+
+
+def test_a_later_reading_hides_no_alteration_beside_it(book: Path):
+    head = "date,by,instrument,component,where,plane,angle,quantity,reading,plus_minus,unit"
+    line = "2026-05-02,lead,bore-gauge,slide,,,,running_clearance,0.60,0.04,mm"
+    (book / "measurements.csv").write_text(f"{head}\n{line}\n", encoding="utf-8")
+    assert not altering(audited(book))
+    change(book / "components/slide.yaml", "0.70 ± 0.04 mm", "0.10 ± 0.04 mm")
+    assert found(audited(book), Kind.FACT_ALTERED)
+
+
 def test_what_is_written_in_for_the_first_time_is_told_and_no_alteration(book: Path):
     change(book / "components/slide.yaml", "present: yes\n", "present: yes\nmass: 11.6 ± 0.1 kg\n")
     audit = audited(book)
@@ -617,6 +634,127 @@ def test_a_casebook_whose_folder_has_another_name_is_re_made_all_the_same(book: 
     assert answer(audit, Asked.REMADE) is Truth.YES
 
 
+def made_again(book: Path, html: bool = False) -> None:
+    """Write the records of every decided proposal, and seal nothing."""
+    folder, rulebook = Folder(book), rulebook_of(book)
+    casebook, problems = read_casebook(folder, rulebook.vocabulary, book.name)
+    assert casebook is not None, problems
+    weighings = [weigh(one, casebook, rulebook) for one in casebook.proposals if one.decision]
+    for name, text in records_of(folder, weighings, rulebook, html):
+        folder.write(name, text)
+
+
+def test_records_that_are_written_again_and_a_folder_that_is_named_anew_alter_nothing(book: Path):
+    made_again(book)
+    assert not altering(audited(book))
+    assert not altering(audited(book.rename(book.with_name("other"))))
+
+
+def test_records_that_were_written_before_a_further_change_and_elsewhere_are_no_edits(book: Path):
+    book = book.rename(book.with_name("other"))
+    (book / "proposals/slack.yaml").write_text(SLACK, encoding="utf-8")  # the files are those of the seal again
+    made_again(book)
+    add(book / "components/pin.yaml", "note: Polished.\n")
+    assert not altering(audited(book)), audited(book).points
+
+
+def test_records_written_with_later_rules_before_a_further_change_are_no_edits(book: Path):
+    (book / "proposals/slack.yaml").write_text(SLACK, encoding="utf-8")
+    rules = next(path for path in (book.parent / "rules").rglob("*.yaml") if "Photograph it." in path.read_text())
+    change(rules, "Photograph it.", "Photograph it first.")
+    made_again(book)
+    add(book / "components/pin.yaml", "note: Polished.\n")
+    assert not altering(audited(book)), audited(book).points
+
+
+def test_a_record_that_was_emptied_is_named(book: Path):
+    (book / "records/slack.md").write_bytes(b"")
+    assert found(audited(book), Kind.RECORD_ALTERED) == [("slack", "records/slack.md")]
+
+
+def test_a_casebook_that_a_sealed_proof_never_had_the_name_of_is_an_edit(book: Path):
+    made_again(book)
+    change(book / "records/slack.json", '"casebook": "trial"', '"casebook": "another"')
+    assert ("slack", "records/slack.json") in found(audited(book), Kind.RECORD_ALTERED)
+
+
+def test_a_page_of_a_record_that_was_edited_is_told_and_one_that_was_written_is_not(book: Path):
+    made_again(book, html=True)
+    assert not found(audited(book), Kind.CANNOT_TELL)
+    change(book / "records/slack.html", "Take up", "Leave")
+    assert found(audited(book), Kind.CANNOT_TELL) == [("slack", "records/slack.html")]
+
+
+def test_records_that_a_link_leads_to_are_told(book: Path):
+    (book / "records").rename(book.parent / "elsewhere")
+    (book / "records").symlink_to(book.parent / "elsewhere")
+    (point,) = (one for one in audited(book).points if one.kind is Kind.CANNOT_TELL)
+    assert point.where == "records" and "'records' is a symbolic link" in point.says
+
+
+def test_evidence_that_was_exchanged_before_it_was_sealed_again_is_named(tmp_path: Path):
+    book = written(tmp_path)
+    text = (book / "evidence/register.yaml").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if "digest:" not in line]  # nobody had written it down
+    (book / "evidence/register.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    seal(book)
+    (book / "evidence/sheet.txt").write_text("Wear 0.01 mm at the worst point.\n", encoding="utf-8")
+    seal(book, "2026-04-10T12:00:00+01:00", only="slack")
+    audit = audited(book)
+    (point,) = (one for one in audit.points if one.kind is Kind.EVIDENCE_ALTERED)
+    assert point.where == "evidence/sheet.txt" and "sealed in entry 2 than in entry 3" in point.says
+    assert answer(audit, Asked.EVIDENCE) is Truth.NO
+
+
+def test_rules_of_an_earlier_seal_that_are_gone_are_named_for_they_would_tell_what_was_altered_since(book: Path):
+    (before,) = (book / "rulebooks").iterdir()
+    change(book / "components/slide.yaml", "0.70 ± 0.04 mm", "0.60 ± 0.04 mm")
+    rules = next(path for path in (book.parent / "rules").rglob("*.yaml") if "Photograph it." in path.read_text())
+    change(rules, "Photograph it.", "Photograph it first.")
+    seal(book, "2026-04-10T12:00:00+01:00")
+    assert altering(audited(book)) == {Kind.FACT_ALTERED}
+    shutil.rmtree(before)
+    audit = audited(book)
+    assert found(audit, Kind.RULES_ALTERED) == [("", f"rulebooks/{before.name}")]
+    assert answer(audit, Asked.INPUTS) is Truth.UNKNOWN
+
+
+def test_an_earlier_entry_that_says_another_verdict_than_its_proof_is_named(book: Path):
+    seal(book, "2026-04-10T12:00:00+01:00", only="slack")
+    rebuilt(book, lambda entry: entry["sequence"] == 2 and entry["decision"].update(verdict="not justified"))
+    audit = audited(book)
+    assert found(audit, Kind.NOT_REMADE) == [("slack", "chain.jsonl:2")]
+    assert "Entry 2 says 'not justified' and its proof" in said(audit, Asked.REMADE)
+
+
+def test_a_weighing_as_on_a_day_before_the_decision_is_named(book: Path):
+    rebuilt(book, lambda entry: entry["sequence"] == 2 and entry["decision"].update(weighed_on="2026-03-01"))
+    assert ("slack", "chain.jsonl:2") in found(audited(book), Kind.BACK_DATED)
+
+
+def test_an_entry_in_the_place_of_another_proposal_than_it_names_is_named(book: Path):
+    text = SLACK.replace("2026-03-09", "2026-04-09")
+    (book / "proposals/again.yaml").write_text(f"{text}supersedes: slack\n", encoding="utf-8")
+    seal(book, "2026-04-10T12:00:00+01:00", only="again")
+    rebuilt(book, lambda e: e["sequence"] == 3 and e["decision"]["supersedes"].update(proposal="packing"))
+    assert ("packing", "chain.jsonl:3") in found(audited(book), Kind.CHAIN)
+
+
+def test_a_seal_of_the_same_hour_east_of_the_audit_is_not_dated_after_it(tmp_path: Path):
+    book = written(tmp_path)
+    seal(book, "2026-06-02T01:00:00+13:00")
+    assert not found(audited(book, day=date(2026, 6, 1)), Kind.BACK_DATED)
+    assert found(audited(book, day=date(2026, 5, 31)), Kind.BACK_DATED)
+
+
+def test_that_an_act_treats_nothing_is_said_and_to_take_it_out_is_seen(tmp_path: Path):
+    book = written(tmp_path)
+    change(book / "proposals/slack.yaml", "treats: slack", "treats: none")
+    seal(book)
+    change(book / "proposals/slack.yaml", "treats: none, ", "")
+    assert found(audited(book), Kind.FACT_ALTERED)
+
+
 # ---- what people did ---------------------------------------------------------------------------------------------
 
 
@@ -721,6 +859,16 @@ def test_work_before_its_decision_and_work_without_one_are_told(tmp_path: Path):
     never = unsealed(tmp_path / "b", ("proposals/slack.yaml", DECISIONS["all of it"][0], ""))
     assert found(never, Kind.DECIDED_LATE) == [("slack", "proposals/slack.yaml:1")]
     assert answer(never, Asked.SEALED) is None and answer(never, Asked.BEFORE_WORK) is Truth.NO
+
+
+def test_of_work_that_is_told_by_its_year_alone_nobody_can_tell_whether_it_was_decided_first(book: Path):
+    before, slide = (book / "proposals/slack.yaml").read_text(encoding="utf-8"), book / "components/slide.yaml"
+    (book / "proposals/slack.yaml").write_text(before.replace(WORK, ""), encoding="utf-8")
+    assert answer(audited(book), Asked.BEFORE_WORK) is None
+    change(slide, "says: Measured.}", "says: Measured.}\n  - {date: 2026, kind: repaired, says: Packed., under: slack}")
+    audit = audited(book)
+    assert answer(audit, Asked.BEFORE_WORK) is Truth.UNKNOWN
+    assert found(audit, Kind.CANNOT_TELL) == [("slack", "components/slide.yaml:23")]
 
 
 def test_a_decision_that_was_sealed_only_after_its_work_began_is_told(tmp_path: Path):
@@ -914,6 +1062,16 @@ def test_what_a_reviewer_asks_or_will_not_agree_to_is_told_until_it_is_answered(
     assert ("dissent that nobody has answered" in decision(audit).weighty) is (stand == "dissent")
     noted(book, "slack-3", "answer", "answers: slack-1\n")
     assert not audited(book).points
+
+
+def test_an_answer_that_nobody_sealed_does_not_still_a_sealed_dissent(book: Path):
+    noted(book, "slack-1", "dissent")
+    noted(book, "slack-2", "answer", "answers: slack-1\n", sealed=False)
+    assert found(audited(book), Kind.DISSENT) == [("slack", "notes/slack-1.yaml:1")]
+    noted(book, "slack-3", "answer", "answers: slack-1\n")
+    assert not found(audited(book), Kind.DISSENT)
+    change(book / "notes/slack-3.yaml", "Why not less?", "Well done.")
+    assert found(audited(book), Kind.DISSENT) == [("slack", "notes/slack-1.yaml:1")]
 
 
 def test_a_note_that_was_altered_or_taken_away_is_named(book: Path):

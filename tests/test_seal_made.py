@@ -279,6 +279,12 @@ def test_a_seal_is_not_older_than_the_day_as_on_which_it_is_weighed(small):
         small.seal_these(made)
 
 
+def test_what_was_weighed_as_on_a_day_before_the_decision_is_not_sealed(small):
+    made = small.made("slack", on=date(2026, 3, 1))
+    with pytest.raises(NotSealed, match="weighed as on 2026-03-01, before it was decided, on 2026-03-09"):
+        small.seal_these(made)
+
+
 def test_a_seal_is_not_older_than_the_one_before(small):
     small.seal("slack")
     assert refused(small, "again", at="2026-07-01T09:59:59+01:00")[0].startswith("2026-07-01T09:59:59+01:00 is before")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import UTC, date, datetime
 
 from conserve.audit.given import Given, day_of
 from conserve.audit.model import Kind, Point
@@ -43,16 +44,29 @@ def _dated(entry: Entry, given: Given) -> Iterator[Point]:
     if entry.decision and sealed.isoformat() < entry.decision.on:
         says = f"{what}, before the decision that it seals was made, on {entry.decision.on}."
         yield Point(Kind.BACK_DATED, says, entry.decision.proposal, where)
-    if sealed > given.day:
+    if entry.decision and entry.decision.weighed_on < entry.decision.on:
+        says = f"Entry {entry.sequence} seals what was decided on {entry.decision.on} as it was weighed on "
+        says += f"{entry.decision.weighed_on}, before that."
+        yield Point(Kind.BACK_DATED, says, entry.decision.proposal, where)
+    if _earliest_day(entry.at) > given.day:
         about = entry.decision or entry.note
         assert about is not None
         yield Point(Kind.BACK_DATED, f"{what}, after the day of this audit, {given.day}.", about.proposal, where)
 
 
+def _earliest_day(at: str) -> date:
+    """The day of a seal where it was made or at Greenwich: east of an audit, the day after has begun already."""
+    try:
+        return min(day_of(at), datetime.fromisoformat(at).astimezone(UTC).date())
+    except OverflowError:
+        return day_of(at)
+
+
 def _superseding(entry: Entry, given: Given) -> Iterator[Point]:
     """An entry that takes the place of one which the chain does not have."""
     over = entry.decision.supersedes if entry.decision else None
-    if over and not any((one.sequence, one.digest) == (over.sequence, over.entry) for one in given.chain.entries):
+    before = [(one.entry.sequence, one.entry.digest) for one in given.of(over.proposal)] if over else []
+    if over and (over.sequence, over.entry) not in before:
         says = (
             f"Entry {entry.sequence} takes the place of entry {over.sequence}, and that is not in the chain as named."
         )

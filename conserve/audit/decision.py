@@ -11,7 +11,7 @@ from conserve.audit.heeded import person, referral, today_of, with_verdict
 from conserve.audit.model import GRAVITY, Answer, Asked, DecisionAudit, Kind, Point
 from conserve.audit.reading import Reader
 from conserve.audit.records import record_of
-from conserve.audit.remaking import Remade
+from conserve.audit.remaking import Remade, unlike_its_proof
 from conserve.audit.requirements import as_left, required
 from conserve.audit.rules_kept import Rules, rulebook_of
 from conserve.audit.same import decided_as_sealed, facts_as_sealed
@@ -100,7 +100,7 @@ def _of_the_seal(
     yield _remade(sealed, then, given)
     yield _checked(sealed, around)
     yield evidence_of(asked, sealed, around.evidence, given)
-    yield record_of(name, asked, given)
+    yield record_of(name, asked, then, given)
 
 
 def _of_the_work(asked: Proposal, sealed: Sealed | None, then: Remade | None, around: Around) -> Iterator[Found]:
@@ -117,6 +117,17 @@ def _of_the_work(asked: Proposal, sealed: Sealed | None, then: Remade | None, ar
 def _remade(sealed: Sealed | None, then: Remade | None, given: Given) -> Found:
     if sealed is None or then is None:
         return Answer(Asked.REMADE, None, "It was never sealed."), ()
+    before = given.of(sealed.what.proposal)[:-1]
+    unlike = [(one, wrong) for one in before if (wrong := unlike_its_proof(one, given))]
+    if unlike:
+        points = tuple(Point(Kind.NOT_REMADE, wrong, where=given.line_of(one.entry)) for one, wrong in unlike)
+        answer, told = _latest_remade(sealed, then, given)
+        says = " ".join((*(wrong for _, wrong in unlike), answer.says))
+        return Answer(Asked.REMADE, Truth.NO, says), (*points, *told)
+    return _latest_remade(sealed, then, given)
+
+
+def _latest_remade(sealed: Sealed, then: Remade, given: Given) -> Found:
     earlier = [one.entry.sequence for one in given.of(sealed.what.proposal)[:-1]]
     more = f" Of its earlier entries ({', '.join(map(str, earlier))}) only the digests were held." if earlier else ""
     says = f"{then.says[:1].upper()}{then.says[1:].rstrip('.')}.{more}"

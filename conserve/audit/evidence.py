@@ -50,9 +50,9 @@ def evidence_of(
 ) -> tuple[Answer, tuple[Point, ...]]:
     """The answer about the evidence of one decision, and what is not as it was."""
     expected, unknown = _expected(asked, sealed, given)
-    points = tuple(_altered(expected, found, given))
+    points = (*_exchanged(sealed, given), *_altered(expected, found, given))
     if points:
-        names = listed(point.where.partition(":")[0] for point in points)
+        names = listed(dict.fromkeys(point.where for point in points))
         return Answer(Asked.EVIDENCE, Truth.NO, f"It is not what it was: {names}."), points
     if unknown:
         says = f"No digest of it was ever written down: {listed(unknown)}."
@@ -74,6 +74,18 @@ def _expected(
         expected |= {below(name): (digest, "sealed") for name, digest in given.listed(sealed.what.evidence).items()}
     unknown = sorted(name for name, (digest, _) in expected.items() if not digest)
     return {name: how for name, how in sorted(expected.items()) if how[0]}, unknown
+
+
+def _exchanged(sealed: Sealed | None, given: Given) -> Iterator[Point]:
+    """Files that were others at one seal of a decision than at a later one: sealing again hides nothing."""
+    known: dict[str, tuple[str, int]] = {}
+    for one in given.of(sealed.what.proposal) if sealed else ():
+        for name, digest in sorted(given.listed(one.what.evidence).items()):
+            was, entry = known.get(name, (digest, 0))
+            if was != digest:
+                says = f"'{name}' was another file when it was sealed in entry {entry} than in entry "
+                yield Point(Kind.EVIDENCE_ALTERED, f"{says}{one.entry.sequence}: its bytes are others.", where=name)
+            known[name] = digest, one.entry.sequence
 
 
 def _altered(expected: Mapping[str, tuple[str, str]], found: Mapping[str, Bytes], given: Given) -> Iterator[Point]:

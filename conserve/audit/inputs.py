@@ -34,6 +34,7 @@ class Changes:
     happened: tuple[Change, ...]  # undated, on a part to which something has happened since
     written_in: tuple[Said, ...]  # added without a date later than the seal, in the place of nothing
     since: int  # statements that are dated later than the seal
+    replaced: tuple[Change, ...] = ()  # what such statements stand in the place of
 
 
 def changes(before: Casebook, now: Casebook, proposal: str, day: date) -> Changes:
@@ -45,6 +46,7 @@ def changes(before: Casebook, now: Casebook, proposal: str, day: date) -> Change
     altered: list[Change] = []
     happened: list[Change] = []
     written_in: list[Said] = []
+    replaced: list[Change] = []
     since = 0
     for key in _whole(old, new):
         gone, come = _apart(old.get(key, ()), new.get(key, ()))
@@ -53,14 +55,17 @@ def changes(before: Casebook, now: Casebook, proposal: str, day: date) -> Change
         firm = any(one.firm for one in gone)
         if key[0] == "work" and not gone:
             continue
-        if not gone or (newer and not firm):
+        if not gone:
             since += len(newer)
             written_in += undated
+        elif newer and not firm and not undated:
+            since += len(newer)
+            replaced.append(Change(gone, newer))
         elif not firm and all(one.on is None for one in gone) and _has_happened(before, now, gone[0].part, day):
             happened.append(Change(gone, come))
         else:
             altered.append(Change(gone, come))
-    return Changes(tuple(altered), tuple(happened), tuple(written_in), since)
+    return Changes(tuple(altered), tuple(happened), tuple(written_in), since, tuple(replaced))
 
 
 def _whole(old: Mapping[Key, tuple[Said, ...]], new: Mapping[Key, tuple[Said, ...]]) -> Iterator[Key]:

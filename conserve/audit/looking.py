@@ -99,7 +99,7 @@ def _looked_at(given: Given, apart: Sequence[Point]) -> tuple[tuple[DecisionAudi
         reader(given),
         against_advice(given),
     )
-    rules = altered_rules(sealed, given)
+    rules = altered_rules(given)
     around = Around(
         given=given,
         read=read,

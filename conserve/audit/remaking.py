@@ -50,6 +50,16 @@ def remade(sealed: Mapping[str, Sealed], read: Reader, given: Given) -> Iterator
             yield from _made(together, then, given)
 
 
+def unlike_its_proof(one: Sealed, given: Given) -> str:
+    """Where an entry says something else than the proof that was kept with it; "" where it does not."""
+    what, told = one.what, kept_proof(one, given)
+    if told is None:
+        return ""  # told as what is not kept
+    said = {"proposal": what.proposal, "chosen": what.chosen, "verdict": what.verdict, "on": what.weighed_on}
+    apart = [f"'{is_}' and its proof '{told.get(key)}'" for key, is_ in said.items() if told.get(key) != is_]
+    return f"Entry {one.entry.sequence} says {listed(apart)}." if apart else ""
+
+
 # ---- made again, and held against what was kept ------------------------------------------------------------------
 
 
@@ -108,14 +118,15 @@ def _by_its_name(one: Sealed, weighing: Weighing, text: str, then: AsSealed, giv
     """The same told of a casebook whose folder had another name when it was sealed."""
     if digest_of((text.encode(),)) == one.what.proof:
         return weighing, text
-    name = (_kept_proof(one, given) or {}).get("casebook")
+    name = (kept_proof(one, given) or {}).get("casebook")
     if not isinstance(name, str) or name == then.casebook.id:
         return weighing, text
     renamed = replace(weighing, casebook=replace(weighing.casebook, id=name))
     return renamed, canonical_json(proof(renamed, then.rulebook))
 
 
-def _kept_proof(one: Sealed, given: Given) -> dict[str, Any] | None:
+def kept_proof(one: Sealed, given: Given) -> dict[str, Any] | None:
+    """The proof that was kept at a seal; None where it cannot be had."""
     try:
         found = json.loads(kept(given.folder, one.what.proof))
     except (NotKept, FileRefused, ValueError, RecursionError):
@@ -126,7 +137,7 @@ def _kept_proof(one: Sealed, given: Given) -> dict[str, Any] | None:
 def _held(one: Sealed, text: str, given: Given) -> tuple[Truth, str]:
     if digest_of((text.encode(),)) == one.what.proof:
         return Truth.YES, "re-made from what was kept, its proof is the same to the byte"
-    was, now = _kept_proof(one, given), json.loads(text)
+    was, now = kept_proof(one, given), json.loads(text)
     if was is None:
         return Truth.NO, f"re-made, it comes to '{now['verdict']}', and not to the proof that was sealed"
     apart = list(_unlike(was, now, ""))

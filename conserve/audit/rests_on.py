@@ -126,7 +126,9 @@ def _fields(value: Any, at: _At, names: Iterable[str]) -> Iterator[tuple[Key, Sa
     places: Mapping[str, Location] = getattr(value, "places", {})
     for name in names:
         words = "" if name in ("facts", "options", "needs", "surfaces", "marks", "repairs", "defects") else plain(name)
-        yield from _told(getattr(value, name), at.below(name, words, places.get(name)))
+        one = getattr(value, name)
+        one = "none" if name == "treats" and one == "" else one  # an act that treats nothing: said, and not silence
+        yield from _told(one, at.below(name, words, places.get(name)))
 
 
 def _several(values: tuple[Any, ...], at: _At) -> Iterator[tuple[Key, Said]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import chain
 
 from conserve.audit.given import Given, Sealed
 from conserve.audit.model import Answer, Asked, Kind, Point
@@ -20,9 +21,10 @@ def rules_of(one: Sealed) -> Rules:
     return one.what.rulebook, tuple(sorted(one.what.overlays))
 
 
-def altered_rules(sealed: Mapping[str, Sealed], given: Given) -> dict[Rules, str]:
-    """What is wrong with each rulebook that was kept, in a sentence; "" where it is as it was."""
-    return {rules: _altered(*rules, given) for rules in sorted({rules_of(one) for one in sealed.values()})}
+def altered_rules(given: Given) -> dict[Rules, str]:
+    """What is wrong with each rulebook that was kept at any seal, in a sentence; "" where it is as it was."""
+    every = {rules_of(one) for one in chain.from_iterable(given.sealed.values())}
+    return {rules: _altered(*rules, given) for rules in sorted(every)}
 
 
 def rule_points(altered: Mapping[Rules, str]) -> Iterator[Point]:

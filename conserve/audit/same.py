@@ -123,8 +123,10 @@ def facts_as_sealed(
     same = dict(given.listed(sealed.what.files)) == dict(given.casebook.digests)
     found = _since(asked, sealed, then, given) if not same else None
     points += tuple(_altered(one, f"After the seal of {sealed.day}", given) for one in (found.altered if found else ()))
-    if points:
+    if any(point.kind.alters for point in points):
         return Answer(Asked.INPUTS, Truth.NO, " ".join(point.says for point in points)), points
+    if points:
+        return Answer(Asked.INPUTS, Truth.UNKNOWN, " ".join(point.says for point in points)), points
     if same:
         return Answer(Asked.INPUTS, Truth.YES, "Every file of the casebook is as it was when it was sealed."), ()
     if found is None:
@@ -147,7 +149,10 @@ def _between_seals(asked: Proposal, read: Reader, given: Given) -> Iterator[Poin
             continue
         old, new = read(before), read(after)
         if isinstance(old, str) or isinstance(new, str):
-            continue  # told as what is not kept
+            why = old if isinstance(old, str) else new
+            says = f"What was altered between entries {before.entry.sequence} and {after.entry.sequence}: {why}."
+            yield Point(Kind.CANNOT_TELL, says, where=given.line_of(before.entry))
+            continue
         if old.casebook.proposal(asked.id) and new.casebook.proposal(asked.id):
             found = changes(old.casebook, new.casebook, asked.id, before.day)
             when = f"Between the seals of {before.day} and {after.day} (entry {after.entry.sequence})"
@@ -181,7 +186,11 @@ def _unaltered(found: Changes, sealed: Sealed, given: Given) -> Iterator[str]:
     if found.happened:
         told = listed(capital(_words(change)) for change in found.happened)
         yield f"This changed with what has happened to the part since, and nobody can tell more: {told}."
-    else:
+    if found.replaced:
+        told = listed(capital(_words(change)) for change in found.replaced[:_FEW])
+        more = f" and {len(found.replaced) - _FEW} more" if len(found.replaced) > _FEW else ""
+        yield f"What is dated later stands in the place of what it was made from: {told}{more}."
+    if not (found.happened or found.replaced):
         yield "Everything that it was made from still stands."
     if found.since:
         yield f"New since the seal: {found.since}."

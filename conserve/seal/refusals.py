@@ -88,6 +88,9 @@ def _of_one(weighing: Weighing, later: Entry | None, day: date) -> Iterator[Reas
         yield f"'{name}' is decided on {decision.on}, after the day of the seal, {day}", _OLDER
     if weighing.on > day:
         yield f"'{name}' is weighed as on {weighing.on}, after the day of the seal, {day}", _OLDER
+    if weighing.on < decision.on:
+        hint = "weigh it as on the day of the decision, or later"
+        yield f"'{name}' is weighed as on {weighing.on}, before it was decided, on {decision.on}", hint
     if later and later.decision:
         other = later.decision.proposal
         yield f"'{name}' was superseded by '{other}', sealed as entry {later.sequence}", f"seal '{other}' instead"
