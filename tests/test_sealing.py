@@ -337,3 +337,9 @@ def test_a_chain_in_a_copy_reads_as_in_the_original(sealed, tmp_path):
     copy = Sealing(tmp_path / "copy" / "trial", sealed.rulebook, sealed.rules)
     assert witness(read_chain(copy.folder, "here")) == witness(read_chain(sealed.folder, "here"))
     assert record(copy, at=LATER) == 0 and names(copy) == ["again", "slack"]
+
+
+def test_a_moment_that_has_not_come_is_refused_so_that_a_mistyped_year_locks_no_chain(small, capsys):
+    assert main(["record", str(small.root), "--rules", str(small.rules.root), "--seal", "--by", "Ann", "--at", "9998-07-01T10:00:00+01:00"]) == 2
+    assert "has not come yet" in capsys.readouterr().err
+    assert not (small.root / "chain.jsonl").exists()

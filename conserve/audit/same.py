@@ -122,7 +122,9 @@ def facts_as_sealed(
     points = tuple(_between_seals(asked, read, given))
     same = dict(given.listed(sealed.what.files)) == dict(given.casebook.digests)
     found = _since(asked, sealed, then, given) if not same else None
-    points += tuple(_altered(one, f"After the seal of {sealed.day}", given) for one in (found.altered if found else ()))
+    if found is not None:
+        points += tuple(_altered(one, f"After the seal of {sealed.day}", given) for one in found.altered)
+        points += tuple(_happened(one, given) for one in found.happened)
     if any(point.kind.alters for point in points):
         return Answer(Asked.INPUTS, Truth.NO, " ".join(point.says for point in points)), points
     if points:
@@ -131,8 +133,7 @@ def facts_as_sealed(
         return Answer(Asked.INPUTS, Truth.YES, "Every file of the casebook is as it was when it was sealed."), ()
     if found is None:
         return Answer(Asked.INPUTS, Truth.UNKNOWN, "What it was made from cannot be read as it was sealed."), ()
-    truth = Truth.UNKNOWN if found.happened else Truth.YES
-    return Answer(Asked.INPUTS, truth, " ".join(_unaltered(found, sealed, given))), ()
+    return Answer(Asked.INPUTS, Truth.YES, " ".join(_unaltered(found, sealed, given))), ()
 
 
 def _since(asked: Proposal, sealed: Sealed, then: Remade | None, given: Given) -> Changes | None:
@@ -164,6 +165,11 @@ def _altered(change: Change, when: str, given: Given) -> Point:
     return Point(Kind.FACT_ALTERED, says, where=given.where(change.said.where))
 
 
+def _happened(change: Change, given: Given) -> Point:
+    says = f"This changed with what has happened to the part since, and nobody can tell more: {_words(change)}."
+    return Point(Kind.CANNOT_TELL, says, where=given.where(change.said.where))
+
+
 def _words(change: Change) -> str:
     was, now = (listed(one.says or "nothing" for one in some) for some in (change.was, change.now))
     if not change.now:
@@ -182,15 +188,12 @@ def _from(said: str, place: int) -> str:
 
 
 def _unaltered(found: Changes, sealed: Sealed, given: Given) -> Iterator[str]:
-    """What is new, what was written in, what happened, and which files were changed all the same."""
-    if found.happened:
-        told = listed(capital(_words(change)) for change in found.happened)
-        yield f"This changed with what has happened to the part since, and nobody can tell more: {told}."
+    """What is new, what was written in, and which files were changed all the same."""
     if found.replaced:
         told = listed(capital(_words(change)) for change in found.replaced[:_FEW])
         more = f" and {len(found.replaced) - _FEW} more" if len(found.replaced) > _FEW else ""
         yield f"What is dated later stands in the place of what it was made from: {told}{more}."
-    if not (found.happened or found.replaced):
+    else:
         yield "Everything that it was made from still stands."
     if found.since:
         yield f"New since the seal: {found.since}."
@@ -198,9 +201,9 @@ def _unaltered(found: Changes, sealed: Sealed, given: Given) -> Iterator[str]:
         told = listed(f"{one.what} ({given.where(one.where)})" for one in found.written_in[:_FEW])
         more = f" and {len(found.written_in) - _FEW} more" if len(found.written_in) > _FEW else ""
         yield f"Written in since, in the place of nothing: {told}{more}."
-    if not (found.since or found.written_in or found.happened):
+    if not (found.since or found.written_in):
         files = sorted(_other_files(sealed, given))
-        yield f"Files of the casebook were changed where it does not rest on them: {listed(files[:_FEW])}."
+        yield f"Something else was changed in {listed(files[:_FEW])}."
 
 
 def _other_files(sealed: Sealed, given: Given) -> set[str]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from contextlib import suppress
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from conserve.cli.reading import Refused, how_to_install
@@ -13,6 +14,7 @@ from conserve.cli.showing import wrapped
 if TYPE_CHECKING:
     from conserve.seal import Entry, NotSealed, Signature
 
+_CLOCKS_DIFFER = timedelta(hours=1)
 _WRITE_IT_DOWN = (
     "Write it down where nobody here can change it: on the paper copy, in a letter. "
     "It shows later whether the chain was written anew."
@@ -20,8 +22,15 @@ _WRITE_IT_DOWN = (
 
 
 def when(given: argparse.Namespace) -> str:
-    """The moment that was given; otherwise that of this machine's clock, with its zone."""
-    return given.at or datetime.now().astimezone().replace(microsecond=0).isoformat()
+    """The moment that was given; otherwise that of this machine's clock, with its zone.
+
+    One that has not come is refused: after a year that was mistyped, nothing could be sealed until it has.
+    """
+    now = datetime.now().astimezone().replace(microsecond=0)
+    with suppress(ValueError, TypeError):  # what is no moment is told by who reads it
+        if given.at and datetime.fromisoformat(given.at) > now + _CLOCKS_DIFFER:
+            raise Refused(f"{given.at} has not come yet, by the clock of this machine", "correct it, or the clock")
+    return given.at or now.isoformat()
 
 
 def key_of(given: argparse.Namespace) -> Callable[[bytes], Signature] | None:
