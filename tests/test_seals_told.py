@@ -8,6 +8,7 @@ import shutil
 from functools import lru_cache
 from pathlib import Path
 from tempfile import mkdtemp
+from textwrap import dedent
 
 import pytest
 from packing import asked_of, casebook_at, packed, rules_at
@@ -16,7 +17,7 @@ from sealing import Sealing, small_in, small_rules
 from conserve.cli import main
 from conserve.files import Folder
 from conserve.pack import NotPacked
-from conserve.seal import read_seals
+from conserve.seal import read_seals, seal_note
 from conserve.statement import Document, document_of, html, markdown, read_sent
 from conserve.statement.model import told
 from conserve.weighing import weigh_all
@@ -127,6 +128,16 @@ def test_what_is_answered_is_told_in_one_line_and_no_longer_in_the_opening(small
     assert not [where for where in texts if where.endswith(("-open", "note-slack-1", "unanswered/slack-1"))]
     assert "Answered by N. Garrow on 2026-03-14" in texts["seals/notes/slack-1"]
     assert "A. Reeve (Examines slow engines) agrees" in texts["seals/notes/slack-3"]
+
+
+def test_what_was_sealed_is_answered_only_by_what_is_sealed(small):
+    seal_note(small.folder, "slack-1", "slack", dedent(NOTE.format("dissent")).encode(), LATER, "A. Reeve")
+    small.write("notes/slack-2.yaml", ANSWER)
+    texts = said(small)
+    assert "never measured" in texts["seals/unanswered/slack-1"] and "decision-slack/note-slack-1" in texts
+    assert "This note is not sealed." in texts["seals/notes/slack-1"]
+    seal_note(small.folder, "slack-2", "slack", dedent(ANSWER).encode(), LATER, "N. Garrow")
+    assert "seals/unanswered/slack-1" not in said(small)
 
 
 def test_what_is_told_of_seals_and_notes_was_made_from_the_chain_and_the_notes(small):

@@ -9,8 +9,9 @@ from conserve.audit.heeded import person
 from conserve.audit.model import Kind, Point
 from conserve.explanation import full
 from conserve.files import FileRefused
-from conserve.notes import Note, Stand, unanswered
+from conserve.notes import Note, Stand
 from conserve.problem import Problem
+from conserve.seal import not_answered
 
 _KINDS = {Stand.DISSENT: Kind.DISSENT, Stand.QUERY: Kind.QUERY}
 
@@ -24,17 +25,8 @@ def note_points(given: Given, problems: tuple[Problem, ...]) -> Iterator[Point]:
     for note in given.notes:
         if note.id not in sealed:
             yield Point(Kind.NOT_SEALED, f"The note '{note.id}' was never sealed.", note.about, given.where(note.where))
-    for note in unanswered(_counting(given)):
+    for note in not_answered(given.notes, given.chain):
         yield Point(_KINDS[note.stand], f"{_who(note, given)}: {full(note.says)}", note.about, given.where(note.where))
-
-
-def _counting(given: Given) -> Iterator[Note]:
-    """The notes without those answers that are not sealed as they stand, where what they answer was sealed."""
-    sealed = {(entry.note.note, entry.note.file) for entry in given.chain.entries if entry.note}
-    names = {name for name, _ in sealed}
-    for note in given.notes:
-        if note.stand is not Stand.ANSWER or note.answers not in names or (note.id, note.digest) in sealed:
-            yield note
 
 
 def _who(note: Note, given: Given) -> str:

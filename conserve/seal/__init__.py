@@ -7,7 +7,7 @@ from conserve.seal.keeping import all_kept, as_sealed, keep, kept, kept_list
 from conserve.seal.making import By, Made, seal_decision, seal_decisions
 from conserve.seal.model import CHAIN, FIRST, Chain, Entry, SealedDecision, SealedNote, Signature, Superseded
 from conserve.seal.noting import seal_note
-from conserve.seal.reading import NOTHING_SEALED, Seals, read_seals
+from conserve.seal.reading import NOTHING_SEALED, Seals, not_answered, read_seals
 from conserve.seal.refusals import latest_seals, reasons_against, superseded
 from conserve.seal.refused import NotKept, NotSealed
 from conserve.seal.rulebooks import keep_rulebook, rulebook_folder
@@ -40,6 +40,7 @@ __all__ = [
     "kept",
     "kept_list",
     "latest_seals",
+    "not_answered",
     "read_chain",
     "read_seals",
     "read_witness",

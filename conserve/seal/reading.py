@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 
 from conserve.casebook import Casebook
 from conserve.files import FileRefused, Folder
-from conserve.notes import Note, read_notes
+from conserve.notes import Note, Stand, read_notes, unanswered
 from conserve.problem import Problem
 from conserve.seal.chain import read_chain
 from conserve.seal.model import CHAIN, Chain
@@ -33,10 +33,26 @@ class Seals:
         return witness(self.chain)
 
     @property
+    def not_answered(self) -> tuple[Note, ...]:
+        """Every query and dissent that nobody has answered."""
+        return not_answered(self.notes, self.chain)
+
+    @property
     def sealed_notes(self) -> frozenset[str]:
         """The notes that were sealed as they stand now."""
         sealed = {(one.note.note, one.note.file) for one in self.chain.entries if one.note}
         return frozenset(note.id for note in self.notes if (note.id, note.digest) in sealed)
+
+
+def not_answered(notes: Iterable[Note], chain: Chain) -> tuple[Note, ...]:
+    """Every query and dissent that nobody has answered: what was sealed only by what was sealed and stands so still."""
+    sealed = {(entry.note.note, entry.note.file) for entry in chain.entries if entry.note}
+    names = {name for name, _ in sealed}
+    return unanswered(
+        note
+        for note in notes
+        if note.stand is not Stand.ANSWER or note.answers not in names or (note.id, note.digest) in sealed
+    )
 
 
 NOTHING_SEALED = Seals(Chain((), ()), (), (), {})

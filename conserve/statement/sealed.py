@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from conserve.explanation import capital, full, listed
-from conserve.notes import Note, Stand, answers_to, unanswered
+from conserve.notes import Note, Stand, answers_to
 from conserve.seal import CHAIN, Entry
 from conserve.statement.given import Given, items, person, proposal_of, prose, row
 from conserve.statement.model import Block, Grid, Prose, Section
@@ -41,7 +41,7 @@ def _blocks(given: Given) -> Iterator[Block]:
         yield Grid("sealed", "Decisions that were sealed", _HEAD, rows)
     yield from items("unsealed", _unsealed(given))
     yield from items("places-taken", _places_taken(given))
-    yield from items("unanswered", (said_of(note, given) for note in unanswered(given.seals.notes)))
+    yield from items("unanswered", (said_of(note, given) for note in given.seals.not_answered))
     yield from items("notes", _others(given))
 
 
@@ -95,7 +95,7 @@ def said_of(note: Note, given: Given) -> Prose:
 
 def left_open(given: Given, proposal: str) -> Iterator[Prose]:
     """What is said of one decision and not answered."""
-    for note in unanswered(given.seals.notes):
+    for note in given.seals.not_answered:
         if note.about == proposal:
             said = said_of(note, given)
             yield prose(f"note-{note.id}", said.says, *said.made_from)
@@ -103,7 +103,7 @@ def left_open(given: Given, proposal: str) -> Iterator[Prose]:
 
 def in_short(given: Given) -> Iterator[Prose]:
     """How much is not answered, before everything else is told."""
-    left = unanswered(given.seals.notes)
+    left = given.seals.not_answered
     for stand, what in ((Stand.DISSENT, "Dissent"), (Stand.QUERY, "Queries")):
         notes = [note for note in left if note.stand is stand]
         if notes:
@@ -125,9 +125,9 @@ def _others(given: Given) -> Iterator[Prose]:
 
 def _in_full(note: Note, given: Given) -> str:
     who = capital(person(given.casebook, note.by)) + (f" ({note.competence.rstrip('.')})" if note.competence else "")
-    if note.stand is Stand.ANSWER:
-        return f"{who} on {note.on}: {full(note.says)}"
     seal = "" if note.id in given.seals.sealed_notes else " This note is not sealed."
+    if note.stand is Stand.ANSWER:
+        return f"{who} on {note.on}: {full(note.says)}{seal}"
     return f"{who} {_STANDS[note.stand]}, {note.on}: {full(note.says)}{seal}"
 
 
