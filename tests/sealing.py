@@ -178,6 +178,6 @@ def small_in(root: Path) -> Sealing:
 
 
 def clock_in(root: Path) -> Sealing:
-    """A copy of the demonstration's clock, by the rules that travel with the program and its overlays."""
-    shutil.copytree(CLOCK, root)
+    """A copy of the demonstration's clock that was never sealed, by the rules that came along and its overlays."""
+    shutil.copytree(CLOCK, root, ignore=shutil.ignore_patterns("chain.jsonl", "sealed", "rulebooks", "notes"))
     return Sealing(root, clock_rules(), Folder(HOUSE / "rules"))
