@@ -96,7 +96,11 @@ def test_a_proposal_about_which_there_is_nothing_to_audit_is_refused(engine, cap
 def test_a_code_that_left_the_house_is_held_against_the_chain(engine, capsys):
     code, data = told(capsys, engine)
     witness = data["witness"]
-    assert told(capsys, engine, "--witness", witness)[0] == 0
+    assert told(capsys, engine)[1]["witnessed"] == []
+    code, data = told(capsys, engine, "--witness", witness)
+    assert code == 0 and data["witnessed"] == [data["entries"]]
+    assert audit(engine, "--witness", witness) == 0
+    assert f"codes from outside are those of entry {data['entries']}" in capsys.readouterr().out.replace("\n", " ")
     lines = (engine / "chain.jsonl").read_bytes().splitlines(keepends=True)
     (engine / "chain.jsonl").write_bytes(lines[0])
     code, data = told(capsys, engine, "--witness", witness)

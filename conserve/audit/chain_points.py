@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import UTC, date, datetime
 
 from conserve.audit.given import Given, day_of
@@ -107,6 +108,16 @@ def _kept_for_nobody(given: Given) -> Iterator[Point]:
         says = f"There is {what}: entries may have been taken off the chain, or a machine stopped while it was sealing."
         says = says if len(stray) == 1 else says.replace("There is", "There are")
         yield Point(Kind.CHAIN, says, where=f"sealed/{stray[0]}.gz")
+
+
+def witnessed(given: Given, witnesses: Sequence[str]) -> tuple[int, ...]:
+    """The entries that codes which left the house are of: up to these the chain is as it was then."""
+    found = set()
+    for code in (*witnesses, *(code for _, code in _sent(given))):
+        with suppress(ValueError):
+            if entry := where_witnessed(code, given.chain):
+                found.add(entry.sequence)
+    return tuple(sorted(found))
 
 
 # ---- codes that left the house -----------------------------------------------------------------------------------

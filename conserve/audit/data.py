@@ -28,6 +28,7 @@ def as_data(audit: Audit, more: Mapping[str, Any] | None = None) -> dict[str, An
         "engines": list(audit.engines),
         "entries": audit.entries,
         "witness": audit.witness or None,
+        "witnessed": list(audit.witnessed),
         "alters": any(point.kind.alters for point in audit.points),
         "points": [_point(one) for one in audit.points],
         "figures": dict(audit.figures),

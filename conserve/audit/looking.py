@@ -9,7 +9,7 @@ from datetime import date
 from functools import partial
 from typing import TypeVar
 
-from conserve.audit.chain_points import chain_points, named
+from conserve.audit.chain_points import chain_points, named, witnessed
 from conserve.audit.decision import Around, decision_audit, in_order
 from conserve.audit.evidence import read_evidence
 from conserve.audit.figures import figures
@@ -63,7 +63,7 @@ def audit_of(
     of_chain = (chain, every_sealed(chain), takers(casebook), notes, today, unkept, lists)
     given = Given(folder, casebook, rulebook, rules, day, shown, *of_chain, version, records, watch)
     apart = (*chain_points(given, witnesses), *_unkept_points(given), *note_points(given, problems))
-    return _audit(given, *_looked_at(given, apart))
+    return replace(_audit(given, *_looked_at(given, apart)), witnessed=witnessed(given, witnesses))
 
 
 def _audit(given: Given, decisions: tuple[DecisionAudit, ...], points: tuple[Point, ...]) -> Audit:

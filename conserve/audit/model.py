@@ -134,3 +134,4 @@ class Audit:
     decisions: tuple[DecisionAudit, ...]
     points: tuple[Point, ...]
     figures: Mapping[str, int]  # what is counted -> how many, in the order in which they are told
+    witnessed: tuple[int, ...] = ()  # the entries that codes from outside the house are of

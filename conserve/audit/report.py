@@ -52,7 +52,11 @@ def seals(audit: Audit) -> str:
     if not audit.entries:
         return "none"
     number = "1 entry" if audit.entries == 1 else f"{audit.entries} entries"
-    return f"{number}, with the code {audit.witness}" if audit.witness else f"{number} that can be read, and no code"
+    said = f"{number}, with the code {audit.witness}" if audit.witness else f"{number} that can be read, and no code"
+    if not audit.witnessed:
+        return said
+    known = listed(f"entry {one}" for one in audit.witnessed)
+    return f"{said}; codes from outside are those of {known}, and up to there the chain is as it was then"
 
 
 def _code(audit: Audit) -> Iterator[str]:

@@ -31,7 +31,7 @@ def in_words(audit: Audit, more: Sequence[str], target: Path | None) -> Iterator
     yield ""
     shown = ((name, count) for name, count in audit.figures.items() if not name.startswith("points: "))
     yield from (f"{count:>8}  {name}" for name, count in shown)
-    yield f"Seals: {seals(audit)}."
+    yield wrapped(f"Seals: {seals(audit)}.")
     yield wrapped("It certifies nothing.")
     if target is None:
         yield "For all of it: --out FILE, ending in .md, .html or .json"
