@@ -36,6 +36,21 @@ def as_data(audit: Audit, more: Mapping[str, Any] | None = None) -> dict[str, An
     }
 
 
+def head_of(one: DecisionAudit) -> dict[str, Any]:
+    """What a decision is, without what was asked of it."""
+    return {
+        "proposal": one.proposal,
+        "title": one.title,
+        "components": list(one.components),
+        "chosen": one.chosen,
+        "verdict": one.verdict,
+        "by": one.by,
+        "on": one.on.isoformat() if one.on else None,
+        "sealed": list(one.sealed),
+        "weighty": list(one.weighty),
+    }
+
+
 def _decision(one: DecisionAudit) -> dict[str, Any]:
     answers = {
         answer.asked.name.lower(): {
@@ -46,16 +61,8 @@ def _decision(one: DecisionAudit) -> dict[str, Any]:
         for answer in one.answers
     }
     return {
-        "proposal": one.proposal,
-        "title": one.title,
-        "components": list(one.components),
-        "chosen": one.chosen,
-        "verdict": one.verdict,
-        "by": one.by,
-        "on": one.on.isoformat() if one.on else None,
+        **head_of(one),
         "reason": one.reason,
-        "sealed": list(one.sealed),
-        "weighty": list(one.weighty),
         "notes": list(one.notes),
         "answers": answers,
         "points": [_point(point) for point in one.points],

@@ -88,9 +88,3 @@ def every_sealed(chain: Chain) -> dict[str, tuple[Sealed, ...]]:
         if entry.decision:
             found.setdefault(entry.decision.proposal, []).append(Sealed(entry, entry.decision))
     return {name: tuple(told) for name, told in sorted(found.items())}
-
-
-def takers(casebook: Casebook) -> dict[str, str]:
-    """Each proposal that another decided one has taken the place of, and which; the first by name of several."""
-    decided = sorted((one for one in casebook.proposals if one.supersedes and one.decision), key=lambda one: one.id)
-    return {one.supersedes: one.id for one in reversed(decided)}

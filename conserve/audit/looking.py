@@ -13,7 +13,7 @@ from conserve.audit.chain_points import chain_points, named, witnessed
 from conserve.audit.decision import Around, decision_audit, in_order
 from conserve.audit.evidence import read_evidence
 from conserve.audit.figures import figures
-from conserve.audit.given import Given, every_sealed, takers
+from conserve.audit.given import Given, every_sealed
 from conserve.audit.heeded import against_advice
 from conserve.audit.model import Audit, DecisionAudit, Kind, Point
 from conserve.audit.proofs import holding
@@ -60,7 +60,7 @@ def audit_of(
     known, lists = weighed or {}, _lists(folder, chain)
     unkept = _unkept(folder, chain, lists)
     today = {one.id: known.get(one.id) or weigh(one, casebook, rulebook, day) for one in _under_way(casebook, chain)}
-    of_chain = (chain, every_sealed(chain), takers(casebook), notes, today, unkept, lists)
+    of_chain = (chain, every_sealed(chain), casebook.superseded, notes, today, unkept, lists)
     given = Given(folder, casebook, rulebook, rules, day, shown, *of_chain, version, records, watch)
     apart = (*chain_points(given, witnesses), *_unkept_points(given), *note_points(given, problems))
     return replace(_audit(given, *_looked_at(given, apart)), witnessed=witnessed(given, witnesses))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from conserve.audit.data import head_of
 from conserve.audit.many import Many, Told
 from conserve.audit.model import DecisionAudit, Point
 
@@ -43,15 +44,7 @@ def _casebook(told: Told) -> dict[str, Any]:
 def _decision(one: DecisionAudit) -> dict[str, Any]:
     """One line of it: the points about it stand among all points."""
     return {
-        "proposal": one.proposal,
-        "title": one.title,
-        "components": list(one.components),
-        "chosen": one.chosen,
-        "verdict": one.verdict,
-        "by": one.by,
-        "on": one.on.isoformat() if one.on else None,
-        "sealed": list(one.sealed),
-        "weighty": list(one.weighty),
+        **head_of(one),
         "answers": {
             str(answer.asked): str(answer.truth) if answer.truth is not None else None for answer in one.answers
         },

@@ -32,7 +32,7 @@ class Held:
         return tuple(sorted({name for one in self.overtaken for name in one.because}))
 
 
-def held_against(read: Read, as_json: bool) -> tuple[Held, ...]:
+def held_against(read: Read, seals: Seals, as_json: bool) -> tuple[Held, ...]:
     """Hold every statement that is kept or was sent against the casebook as it is now.
 
     Nothing is weighed where there is none, or where nothing has changed since. Raises Broken for one that is unsound.
@@ -46,40 +46,41 @@ def held_against(read: Read, as_json: bool) -> tuple[Held, ...]:
     if problems or of_sent:
         raise Broken((*problems, *of_sent), {read.place.shown: read.folder}, as_json, answer=True)
     made: dict[date, Document] = {}
-    found = [_held(read, "statement/statement.json", own, made)] if own else []
-    return (*found, *(_held(read, one.file, one.index, made, one) for one in sent))
+    found = [_held(read, seals, "statement/statement.json", own, made)] if own else []
+    return (*found, *(_held(read, seals, one.file, one.index, made, one) for one in sent))
 
 
 def _any(read: Read) -> bool:
     return any(read.folder.names(under, ".json") for under in ("statement", "sent"))
 
 
-def _held(read: Read, file: str, then: Mapping[str, Any], made: dict[date, Document], sent: Sent | None = None) -> Held:
+def _held(
+    read: Read,
+    seals: Seals,
+    file: str,
+    then: Mapping[str, Any],
+    made: dict[date, Document],
+    sent: Sent | None = None,
+) -> Held:
     from conserve.statement import overtaken
     from conserve.statement.indexing import still_as
 
     casebook, day = read.casebook, str(then["day"])
     now = max(date.fromisoformat(then["day"]), casebook.as_at) if then["day"] else casebook.as_at
-    if still_as(then, {**casebook.digests, **_seals(read).files}, read.rulebook.digest, now):
+    if still_as(then, {**casebook.digests, **seals.files}, read.rulebook.digest, now):
         return Held(file, day, (), sent)
     if now not in made:
-        made[now] = document_on(read, now)
+        made[now] = document_on(read, seals, now)
     return Held(file, day, overtaken(made[now], then), sent)
 
 
-def document_on(read: Read, day: date) -> Document:
+def document_on(read: Read, seals: Seals, day: date) -> Document:
     """The statement of a casebook as it is now, as on a day."""
     from conserve.cli.weighing import weigh_these
     from conserve.statement import document_of
 
     weighings = weigh_these(read.casebook.proposals, read, day)
-    return document_of(weighings, read.casebook, read.rulebook, day, _seals(read))
-
-
-def _seals(read: Read) -> Seals:
-    from conserve.seal import read_seals
-
-    return read_seals(read.folder, read.casebook, read.place.shown)
+    return document_of(weighings, read.casebook, read.rulebook, day, seals)
 
 
 # ---- telling -------------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from conserve.problem import Problem, nearest, show_all
 if TYPE_CHECKING:
     from conserve.casebook import Casebook, Proposal
     from conserve.rulebook import Rulebook
+    from conserve.seal import Seals
     from conserve.terms import Vocabulary
 
 _LINE_ENDS = re.compile("\r\n|[\n\r\x85\u2028\u2029]")  # what YAML counts as the end of a line
@@ -316,6 +317,13 @@ def read_again(read: Read, folder: Folder, *, json: bool = False) -> Read:
         if not problems:
             return Read(place, folder, casebook, rulebook)
     raise Broken(problems, {place.shown: folder}, json, answer=True)
+
+
+def seals_of(read: Read) -> Seals:
+    """The chain and the notes of a casebook, with everything that is wrong with them."""
+    from conserve.seal import read_seals
+
+    return read_seals(read.folder, read.casebook, read.place.shown)
 
 
 def _between(casebook: Casebook, rulebook: Rulebook) -> tuple[Problem, ...]:

@@ -27,7 +27,7 @@ from conserve.files import in_turn
 if TYPE_CHECKING:
     from conserve.casebook import Proposal
     from conserve.record.owed import Owed
-    from conserve.seal import Entry, Signature
+    from conserve.seal import Chain, Entry, Signature
     from conserve.weighing import Weighing
 
 DONE = 0
@@ -62,15 +62,16 @@ def record(given: argparse.Namespace) -> int:
 
         at = when(given) if given.seal else ""
         weighings = weigh_these(read.proposals(), read, given.day)  # all of them, before anything is written
-        sealing = _to_be_sealed(weighings, read, at) if given.seal else ()
+        chain = _chain(read) if given.seal else None
+        sealing = _to_be_sealed(weighings, read, chain, at) if chain else ()
         also = weigh_these(_places_taken(sealing, weighings, read), read, given.day)
         made = dict(records_of(read.folder, (*weighings, *also), read.rulebook, given.html))
         for name, text in made.items():
             read.folder.write(name, text)
         sealed = _sealed(sealing, made, read, given, at, sign) if sealing else ()
     _tell(weighings, tuple(made), read)
-    if given.seal:
-        _tell_sealed(sealing, sealed, weighings, read)
+    if chain:
+        _tell_sealed(sealing, sealed, weighings, chain)
     return DONE
 
 
@@ -86,14 +87,19 @@ def _tell(weighings: Sequence[Weighing], names: Sequence[str], read: Read) -> No
 # ---- sealing ---------------------------------------------------------------------------------------------
 
 
-def _to_be_sealed(weighings: Sequence[Weighing], read: Read, at: str) -> tuple[Weighing, ...]:
+def _chain(read: Read) -> Chain:
+    from conserve.seal import read_chain
+
+    return read_chain(read.folder, read.place.shown)
+
+
+def _to_be_sealed(weighings: Sequence[Weighing], read: Read, chain: Chain, at: str) -> tuple[Weighing, ...]:
     """Those that a person has decided and that are not sealed yet; all that is against it is told.
 
     One that is named is sealed again as it stands now. What a sealed decision has superseded is left as it was.
     """
-    from conserve.seal import latest_seals, read_chain, reasons_against, superseded
+    from conserve.seal import latest_seals, reasons_against, superseded
 
-    chain = read_chain(read.folder, read.place.shown)
     gone, before = superseded(chain, read.casebook), latest_seals(chain)
     alone = bool(read.place.proposal)
     found = tuple(w for w in weighings if alone or (w.proposal.decision and w.proposal.id not in gone))
@@ -136,9 +142,10 @@ def _sealed(
 
 
 def _tell_sealed(
-    sealing: Sequence[Weighing], sealed: Sequence[Entry | None], weighings: Sequence[Weighing], read: Read
+    sealing: Sequence[Weighing], sealed: Sequence[Entry | None], weighings: Sequence[Weighing], chain: Chain
 ) -> None:
-    from conserve.seal import latest_seals, read_chain
+    """What became of each decision. `chain` is as it was before any of them was sealed."""
+    from conserve.seal import latest_seals
 
     for one, entry in sorted(zip(sealing, sealed, strict=True), key=lambda pair: pair[1].sequence if pair[1] else 0):
         if entry is None:
@@ -146,7 +153,6 @@ def _tell_sealed(
         else:
             over = f", in place of '{one.proposal.supersedes}'" if one.proposal.supersedes else ""
             print(f"Entry {entry.sequence}: {one.proposal.id}{over}, {one.chosen}, {one.verdict}. {engines_told()}")
-    chain = read_chain(read.folder, read.place.shown)
     ids = {one.proposal.id for one in weighings if one.proposal.decision} - {one.proposal.id for one in sealing}
     before = ids & set(latest_seals(chain))
     if before:
@@ -158,8 +164,9 @@ def _tell_sealed(
     open_ = sum(1 for one in weighings if not one.proposal.decision)
     if open_:
         print(f"{counted(open_, 'proposal is', 'proposals are')} not decided, and not sealed.")
-    if chain.entries:
-        print("\n".join(witness_told(chain.entries[-1])))
+    entries = (*chain.entries, *sorted(filter(None, sealed), key=lambda entry: entry.sequence))
+    if entries:
+        print("\n".join(witness_told(entries[-1])))
 
 
 def add_due(parser: argparse.ArgumentParser) -> None:

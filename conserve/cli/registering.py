@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from conserve.cli.parser import Parser, takes_casebook, takes_json, takes_one_casebook, takes_rules, with_example
 from conserve.cli.reading import Broken, Place, Refused, find, problem_as_json, read_again, read_all, read_words
 from conserve.cli.showing import as_json, blocks_with_progress, counted, in_colour, wrapped
-from conserve.files import Folder
+from conserve.files import Folder, in_turn
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -77,7 +77,7 @@ def _check(parser: argparse.ArgumentParser) -> None:
 
 
 def add(given: argparse.Namespace) -> int:
-    from conserve.evidence import CannotHide, NotAdded, in_turn
+    from conserve.evidence import CannotHide, NotAdded
 
     place = find(None, given.inside)
     try:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from conserve.cli.overtaking import document_on
 from conserve.cli.parser import takes_day, takes_one_casebook, takes_rules, with_example
-from conserve.cli.reading import Refused, find, how_to_install, read_all
+from conserve.cli.reading import Refused, find, how_to_install, read_all, seals_of
 from conserve.cli.showing import counted
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def statement(given: argparse.Namespace) -> int:
     from conserve.statement import index, markdown, shown_pictures  # slow to load
 
     day = given.day or read.casebook.as_at
-    document = document_on(read, day)
+    document = document_on(read, seals_of(read), day)
     pictures = shown_pictures(read.casebook, read.folder)
     texts = {f"{_FILE}.md": markdown(document), f"{_FILE}.json": index(document)}
     made = {**{name: text.encode() for name, text in texts.items()}, **_others(given, document, pictures)}

@@ -16,14 +16,13 @@ from conserve.cli.parser import (
     takes_what,
     with_example,
 )
-from conserve.cli.reading import Broken, Read, find, read_all
+from conserve.cli.reading import Broken, Read, find, read_all, seals_of
 from conserve.cli.showing import as_json, colour_of, counted, in_colour, table, with_progress, wrapped
 
 if TYPE_CHECKING:
     from datetime import date
 
     from conserve.casebook import Proposal
-    from conserve.seal import Seals
     from conserve.weighing import Weighing
 
 DONE, DOES_NOT_PASS = 0, 1
@@ -44,8 +43,10 @@ def add_check(parser: argparse.ArgumentParser) -> None:
 def check(given: argparse.Namespace) -> int:
     read = read_all(find(given.casebook), given.rules, json=given.json, answer=True)
     casebook, rulebook = read.casebook, read.rulebook
-    seals = _seals(read, given.json)
-    held = held_against(read, given.json)
+    seals = seals_of(read)
+    if seals.problems:  # they must be sound where a casebook is said to be
+        raise Broken(seals.problems, {read.place.shown: read.folder}, given.json, answer=True)
+    held = held_against(read, seals, given.json)
     amounts = {
         "components": len(casebook.components),
         "proposals": len(casebook.proposals),
@@ -78,16 +79,6 @@ def check(given: argparse.Namespace) -> int:
         print(f"Its chain of seals has {entries}; witness code {seals.witness}.")
     print("".join(f"{line}\n" for line in in_words(held)), end="")
     return DONE
-
-
-def _seals(read: Read, json: bool) -> Seals:
-    """The chain and the notes, which must be sound where a casebook is said to be."""
-    from conserve.seal import read_seals
-
-    seals = read_seals(read.folder, read.casebook, read.place.shown)
-    if seals.problems:
-        raise Broken(seals.problems, {read.place.shown: read.folder}, json, answer=True)
-    return seals
 
 
 # ---- weigh ------------------------------------------------------------------------------------------

@@ -4,7 +4,6 @@ from conserve.evidence.adding import Addition, addition, take_in
 from conserve.evidence.checking import Remark, checked, held_against
 from conserve.evidence.filling import NotAdded
 from conserve.evidence.looking import CannotHide, FileFacts, Watch, file_facts, without_location
-from conserve.files import in_turn
 
 __all__ = [
     "Addition",
@@ -17,7 +16,6 @@ __all__ = [
     "checked",
     "file_facts",
     "held_against",
-    "in_turn",
     "take_in",
     "without_location",
 ]

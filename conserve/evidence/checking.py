@@ -22,7 +22,7 @@ from conserve.casebook.checking import check_files
 from conserve.casebook.model import Audience, Facts, Proposal
 from conserve.evidence.entry import REGISTER
 from conserve.evidence.looking import Watch, location_in, unwatched
-from conserve.files import FileRefused, Folder, digest_of
+from conserve.files import WRITING, FileRefused, Folder, digest_of
 from conserve.problem import Location, Problem
 from conserve.shape import Problems
 
@@ -170,7 +170,7 @@ def _left_over(folder: Folder) -> Iterator[str]:
     for above in ("evidence", "evidence/shown"):
         at = folder.root / above
         if at.is_dir() and not at.is_symlink():
-            yield from sorted(f"{above}/{found.name}" for found in at.glob(".writing-*"))
+            yield from sorted(f"{above}/{found.name}" for found in at.glob(f"{WRITING}*"))
 
 
 # ---- what is used -------------------------------------------------------------------------------------------------
